@@ -1,0 +1,3 @@
+from .person import Person, Role
+
+__all__ = ["Person", "Role"]
