@@ -27,3 +27,4 @@ EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
 MEDIA_ROOT = DATA_DIR / "files"
 BEAT_FILE = DATA_DIR / "beat"
 globals().update(file_broker(DATA_DIR / "broker"))
+NUDGES = False

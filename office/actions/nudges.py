@@ -1,0 +1,19 @@
+"""Nudges: a Celery message that says "look at your rows now". Losing one costs a second, never work."""
+
+import logging
+
+from django.conf import settings
+
+log = logging.getLogger(__name__)
+
+
+def nudge(task: str) -> None:
+    """Ask a worker to run `task` soon. The sweep would find the rows anyway, so no failure here may hurt."""
+    if not getattr(settings, "NUDGES", True):
+        return
+    from config.celery import app
+
+    try:
+        app.send_task(task, retry=False)
+    except Exception:
+        log.warning("no nudge for %s: the broker did not answer", task, exc_info=True)
