@@ -13,7 +13,7 @@ from .nudges import nudge
 
 log = logging.getLogger(__name__)
 
-LEASE = timedelta(minutes=5)
+LEASE = timedelta(seconds=90)
 
 
 def promise_errand(

@@ -59,10 +59,9 @@ def open_link_to(
     *, purpose: Purpose, subject_id: int, holder_name: str, holder_email: str, by: Actor, now: datetime, job: str = ""
 ) -> CapabilityLink:
     """The newest link that is still open, or a new one."""
+    holder = {"holder_name": holder_name, "holder_email": holder_email}
     found = CapabilityLink.objects.open(now).to(purpose, subject_id).filter(holder_email=holder_email).first()
-    return found or make_link(
-        purpose=purpose, subject_id=subject_id, holder_name=holder_name, holder_email=holder_email, by=by, now=now, job=job
-    )  # fmt: skip
+    return found or make_link(purpose=purpose, subject_id=subject_id, **holder, by=by, now=now, job=job)
 
 
 def find_link(token: str, now: datetime) -> CapabilityLink | None:

@@ -1,0 +1,72 @@
+"""What a client can order: packages, add-ons, and the editing tasks that come with a package."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Covers(models.TextChoices):
+    TOUR = "tour", _("Tour only")
+    PLAN = "plan", _("Floor plan only")
+    BOTH = "both", _("Tour and floor plan")
+
+
+class Package(models.Model):
+    """What the client orders. The code is what rate cards price."""
+
+    code = models.SlugField(_("code"), max_length=30, unique=True)
+    name = models.CharField(_("name"), max_length=80)
+    covers = models.CharField(_("covers"), max_length=4, choices=Covers)
+    description = models.CharField(_("description"), max_length=300, blank=True)
+    offered = models.BooleanField(_("offered"), default=True)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["order", "code"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def has_tour(self) -> bool:
+        return self.covers in {Covers.TOUR, Covers.BOTH}
+
+    @property
+    def has_plan(self) -> bool:
+        return self.covers in {Covers.PLAN, Covers.BOTH}
+
+
+class AddOn(models.Model):
+    """A priced extra."""
+
+    code = models.SlugField(_("code"), max_length=30, unique=True)
+    name = models.CharField(_("name"), max_length=80)
+    needs_daylight = models.BooleanField(_("needs daylight"), default=False)
+    offered = models.BooleanField(_("offered"), default=True)
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Severity(models.TextChoices):
+    MUST = "must", _("Must")
+    SHOULD = "should", _("Should")
+
+
+class PackageTask(models.Model):
+    """An editing task that every shoot of the package gets once it is captured."""
+
+    package = models.ForeignKey(Package, models.CASCADE, related_name="tasks")
+    code = models.SlugField(max_length=40)
+    text = models.CharField(_("task"), max_length=200)
+    severity = models.CharField(max_length=6, choices=Severity, default=Severity.SHOULD)
+    order = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["package", "order", "pk"]
+        constraints = [models.UniqueConstraint(fields=["package", "code"], name="package_task_once")]
+
+    def __str__(self) -> str:
+        return self.text

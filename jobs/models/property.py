@@ -1,0 +1,129 @@
+"""The building: its address, levels, spaces and the openings between them."""
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from office.models.fields import AreaField, ZoneField
+
+
+class AreaSource(models.TextChoices):
+    STATED = "stated", _("Stated by the client")
+    MEASURED = "measured", _("Measured from a draft")
+    ADJUSTED = "adjusted", _("Adjusted by hand")
+
+
+class Property(models.Model):
+    """One building or unit. Area is kept in square metres, with where it came from."""
+
+    street = models.CharField(_("street"), max_length=160)
+    unit = models.CharField(_("unit"), max_length=40, blank=True)
+    town = models.CharField(_("town"), max_length=80)
+    region = models.CharField(_("state or region"), max_length=80, blank=True)
+    postcode = models.CharField(_("postcode"), max_length=20, blank=True)
+    country = models.CharField(_("country"), max_length=2, default="US")
+    zone = ZoneField(_("time zone"))
+    latitude = models.DecimalField(_("latitude"), max_digits=9, decimal_places=6, null=True, blank=True)
+    longitude = models.DecimalField(_("longitude"), max_digits=9, decimal_places=6, null=True, blank=True)
+    area_m2 = AreaField(_("floor area"))
+    area_source = models.CharField(max_length=10, choices=AreaSource, default=AreaSource.STATED)
+    level_count = models.PositiveSmallIntegerField(_("levels"), default=1)
+    access_notes = models.TextField(
+        _("getting in"), blank=True, help_text=_("Parking, gate, dogs, who opens. Never write entry codes here.")
+    )
+    entrance = models.ForeignKey("jobs.Space", models.SET_NULL, null=True, blank=True, related_name="+")
+    since = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        verbose_name_plural = "properties"
+        indexes = [models.Index(fields=["street", "id"], name="property_by_street")]
+        constraints = [models.CheckConstraint(condition=Q(area_m2__gt=0), name="property_area_positive")]
+
+    def __str__(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        return f"{self.street}{unit}, {self.town}"
+
+    @property
+    def address_lines(self) -> list[str]:
+        street = f"{self.street} {self.unit}".strip()
+        return [street, " ".join(part for part in (self.town, self.region, self.postcode) if part)]
+
+
+class Grade(models.TextChoices):
+    BELOW = "below", _("Below ground")
+    AT = "at", _("At ground")
+    ABOVE = "above", _("Above ground")
+
+
+class Level(models.Model):
+    """One storey. `number` counts from the lowest, which is 1; the name is separate."""
+
+    property = models.ForeignKey(Property, models.CASCADE, related_name="levels")
+    number = models.PositiveSmallIntegerField(_("number"))
+    name = models.CharField(_("name"), max_length=60)
+    grade = models.CharField(_("grade"), max_length=5, choices=Grade, default=Grade.AT)
+    elevation_m = models.DecimalField(_("elevation, m"), max_digits=6, decimal_places=2, default=0)
+
+    class Meta:
+        ordering = ["property", "number"]
+        constraints = [models.UniqueConstraint(fields=["property", "number"], name="level_number_once")]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}"
+
+
+class SpaceKind(models.TextChoices):
+    ROOM = "room", _("Room")
+    HALL = "hall", _("Hall")
+    CLOSET = "closet", _("Closet")
+    WALK_IN_CLOSET = "walk_in_closet", _("Walk-in closet")
+    BATHROOM = "bathroom", _("Bathroom")
+    KITCHEN = "kitchen", _("Kitchen")
+    GARAGE = "garage", _("Garage")
+    STAIR = "stair", _("Stair")
+    UTILITY = "utility", _("Utility")
+    PORCH = "porch", _("Porch")
+    EXTERIOR = "exterior", _("Exterior")
+
+
+class Space(models.Model):
+    """A room, closet, stair, garage … on one level. A stair stands on its lower level."""
+
+    property = models.ForeignKey(Property, models.CASCADE, related_name="spaces")
+    level = models.ForeignKey(Level, models.CASCADE, related_name="spaces")
+    code = models.CharField(_("code"), max_length=20)
+    name = models.CharField(_("name"), max_length=80)
+    kind = models.CharField(_("kind"), max_length=14, choices=SpaceKind, default=SpaceKind.ROOM)
+    private = models.BooleanField(_("private: not shown in the tour"), default=False)
+
+    class Meta:
+        ordering = ["property", "level__number", "code"]
+        constraints = [models.UniqueConstraint(fields=["property", "code"], name="space_code_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class OpeningKind(models.TextChoices):
+    DOOR = "door", _("Door")
+    CURTAIN = "curtain", _("Curtain")
+    SCREEN = "screen", _("Screen")
+    GARAGE_DOOR = "garage_door", _("Garage door")
+    OPEN = "open", _("Always open")
+
+
+class Opening(models.Model):
+    """A door, curtain or screen between two spaces that can stand open or closed."""
+
+    property = models.ForeignKey(Property, models.CASCADE, related_name="openings")
+    code = models.CharField(_("code"), max_length=20)
+    one = models.ForeignKey(Space, models.CASCADE, related_name="+")
+    other = models.ForeignKey(Space, models.CASCADE, related_name="+")
+    kind = models.CharField(_("kind"), max_length=11, choices=OpeningKind, default=OpeningKind.DOOR)
+
+    class Meta:
+        ordering = ["property", "code"]
+        constraints = [models.UniqueConstraint(fields=["property", "code"], name="opening_code_once")]
+
+    def __str__(self) -> str:
+        return f"{self.code}: {self.one} – {self.other}"

@@ -1,0 +1,147 @@
+"""The booked visit: its state, its time, its crew."""
+
+from datetime import datetime
+
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+from office.models import Person, Stateful
+
+from .client import Client
+from .package import AddOn, Package
+from .property import Property
+
+
+class ShootState(models.TextChoices):
+    PENCILLED = "pencilled", _("Pencilled")
+    CONFIRMED = "confirmed", _("Confirmed")
+    CAPTURED = "captured", _("Captured")
+    CLOSED = "closed", _("Closed")
+    CANCELLED = "cancelled", _("Cancelled")
+    NO_ACCESS = "no_access", _("No access")
+
+
+BUSY_STATES = (ShootState.PENCILLED, ShootState.CONFIRMED)
+
+
+class ShootQuerySet(models.QuerySet["Shoot"]):
+    def between(self, start: datetime, end: datetime) -> "ShootQuerySet":
+        """Visits that begin in the span, in the order of the clock."""
+        return self.filter(starts_at__gte=start, starts_at__lt=end).order_by("starts_at", "pk")
+
+    def standing(self) -> "ShootQuerySet":
+        """All but those that will not take place."""
+        return self.exclude(state__in=(ShootState.CANCELLED, ShootState.NO_ACCESS))
+
+    def with_people(self) -> "ShootQuerySet":
+        return self.select_related("client", "property", "package").prefetch_related("crew")
+
+    def held_past(self, now: datetime) -> "ShootQuerySet":
+        """Pencilled shoots whose hold has run out."""
+        return self.filter(state=ShootState.PENCILLED, hold_until__lte=now)
+
+    def of_client_since(self, client: Client, since: datetime, until: datetime) -> int:
+        """How many captured or booked visits a client had in the span."""
+        return self.standing().filter(client=client, starts_at__gte=since, starts_at__lt=until).count()
+
+
+class Shoot(Stateful):
+    """One booked visit of a crew to a property; the number is the job's number everywhere.
+
+    The crew arrives within [window_start, window_end] and is expected to leave at ends_at.
+    """
+
+    ALLOWED = {
+        ShootState.PENCILLED: frozenset({ShootState.CONFIRMED, ShootState.CANCELLED}),
+        ShootState.CONFIRMED: frozenset({ShootState.CAPTURED, ShootState.CANCELLED, ShootState.NO_ACCESS}),
+        ShootState.CAPTURED: frozenset({ShootState.CLOSED}),
+        ShootState.NO_ACCESS: frozenset({ShootState.CLOSED}),
+        ShootState.CLOSED: frozenset(),
+        ShootState.CANCELLED: frozenset(),
+    }
+
+    number = models.CharField(_("number"), max_length=20, unique=True)
+    client = models.ForeignKey(Client, models.PROTECT, related_name="shoots")
+    property = models.ForeignKey(Property, models.PROTECT, related_name="shoots")
+    package = models.ForeignKey(Package, models.PROTECT, related_name="+")
+    state = models.CharField(max_length=10, choices=ShootState, default=ShootState.PENCILLED)
+    crew = models.ManyToManyField(Person, through="CrewMember", related_name="shoots")
+
+    starts_at = models.DateTimeField(_("arrival from"), null=True, blank=True)
+    window_end = models.DateTimeField(_("arrival until"), null=True, blank=True)
+    ends_at = models.DateTimeField(_("leaves at"), null=True, blank=True)
+    hold_until = models.DateTimeField(_("held until"), null=True, blank=True)
+    wished_days = models.CharField(_("wished days"), max_length=200, blank=True)
+    notes = models.TextField(_("notes"), blank=True)
+    calendar_sequence = models.PositiveIntegerField(default=0)
+
+    capture_url = models.URLField(_("capture link for the drafter"), max_length=500, blank=True)
+    tour_branded_url = models.URLField(_("branded tour link"), max_length=500, blank=True)
+    tour_unbranded_url = models.URLField(_("unbranded tour link"), max_length=500, blank=True)
+
+    ordered_at = models.DateTimeField(_("ordered"))
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    captured_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField(null=True, blank=True)
+    ended_why = models.CharField(_("why it did not take place"), max_length=300, blank=True)
+
+    objects = ShootQuerySet.as_manager()
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["starts_at", "id"], name="shoot_by_time"),
+            models.Index(fields=["state", "hold_until"], name="shoot_by_state"),
+            models.Index(fields=["client", "-id"], name="shoot_of_client"),
+        ]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(starts_at=None) | Q(window_end__gte=F("starts_at"), ends_at__gt=F("starts_at")),
+                name="shoot_time_in_order",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.property.street}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("jobs:shoot", args=[self.number])
+
+
+class ShootAddOn(models.Model):
+    """An extra ordered with a shoot."""
+
+    shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="add_ons")
+    add_on = models.ForeignKey(AddOn, models.PROTECT, related_name="+")
+    quantity = models.PositiveSmallIntegerField(default=1)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["shoot", "add_on"], name="add_on_once_a_shoot")]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} × {self.add_on}"
+
+
+class CrewMember(models.Model):
+    """One person on one shoot, and the time that shoot keeps them busy, the way there and back included.
+
+    Both times are empty once the shoot no longer holds the person.
+    """
+
+    shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="members")
+    person = models.ForeignKey(Person, models.PROTECT, related_name="memberships")
+    busy_from = models.DateTimeField(null=True)
+    busy_until = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["shoot", "person"], name="person_once_a_shoot"),
+            models.CheckConstraint(
+                condition=Q(busy_from=None, busy_until=None) | Q(busy_until__gt=F("busy_from")), name="busy_in_order"
+            ),
+        ]
+        indexes = [models.Index(fields=["person", "busy_from"], name="busy_of_person")]
+
+    def __str__(self) -> str:
+        return f"{self.person} on {self.shoot_id}"
