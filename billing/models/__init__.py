@@ -1,0 +1,40 @@
+from .invoice import Allocation, Invoice, InvoiceLine, InvoiceState, InvoiceTax, Payment, PaymentMethod
+from .quote import Quote, QuoteLine, QuoteState, QuoteTax, TrueUp, TrueUpState
+from .rate_card import (
+    AddOnPricing,
+    CardAddOn,
+    CardAreaBand,
+    CardPackage,
+    CardShortNotice,
+    CardTravel,
+    CardVolume,
+    RateCard,
+    TaxRate,
+    TaxRounding,
+)
+
+__all__ = [
+    "AddOnPricing",
+    "Allocation",
+    "CardAddOn",
+    "CardAreaBand",
+    "CardPackage",
+    "CardShortNotice",
+    "CardTravel",
+    "CardVolume",
+    "Invoice",
+    "InvoiceLine",
+    "InvoiceState",
+    "InvoiceTax",
+    "Payment",
+    "PaymentMethod",
+    "Quote",
+    "QuoteLine",
+    "QuoteState",
+    "QuoteTax",
+    "RateCard",
+    "TaxRate",
+    "TaxRounding",
+    "TrueUp",
+    "TrueUpState",
+]
