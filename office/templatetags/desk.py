@@ -6,11 +6,13 @@ from typing import Any
 from uuid import uuid4
 
 from django import template
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from office.models import Stateful
 from office.rules.date_format import format_clock, format_day, format_moment, format_span
+from office.rules.marks import mark_of
 from office.rules.money_format import format_area, format_money
 from office.rules.units import AreaUnit, converted_area
 
@@ -24,15 +26,20 @@ def once() -> SafeString:
 
 
 @register.inclusion_tag("parts/state.html")
-def state(row: Stateful, word: str = "") -> dict[str, str]:
+def state(row: Stateful) -> dict[str, str]:
     """A row's state as a word and a shape."""
-    return {"word": word or row.get_state_display(), "code": row.state}
+    return _marked(row.state, row.get_state_display())
 
 
-@register.inclusion_tag("parts/mark.html")
+@register.inclusion_tag("parts/state.html")
 def mark(code: str, word: str) -> dict[str, str]:
     """Any other word with its shape: `mark "must" "Must"`."""
-    return {"code": code, "word": word}
+    return _marked(code, word)
+
+
+def _marked(code: str, word: str) -> dict[str, str]:
+    found = mark_of(code)
+    return {"word": word, "shape": found.shape, "look": found.look}
 
 
 @register.inclusion_tag("parts/action_button.html", takes_context=True)
@@ -94,3 +101,10 @@ def span(context: dict[str, Any], start: datetime | None, end: datetime | None, 
         return "–"
     office = context["office"]
     return format_span(start, end, zone or office.zone, office.locale)
+
+
+@register.simple_tag(takes_context=True)
+def today(context: dict[str, Any]) -> str:
+    """Today in the office's zone."""
+    office = context["office"]
+    return format_day(timezone.now(), office.zone, office.locale)

@@ -10,13 +10,14 @@ from django.views.decorators.http import require_http_methods, require_POST
 from django_ratelimit.decorators import ratelimit
 
 from office.actions.links import find_link, note_use, passcode_fits, revoke_link
+from office.forms.base import PlainForm
 from office.link_session import remember
 from office.models import CapabilityLink
 from office.registry import registry
 from office.views.acting import act, say
 
 
-class PasscodeForm(forms.Form):
+class PasscodeForm(PlainForm):
     passcode = forms.CharField(label=_("Passcode"), max_length=80, widget=forms.PasswordInput)
 
 
