@@ -5,6 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from office.actions.actors import Actor
+from office.models import Role
+from tests import cast
+
 CHECKS_DIR = Path(os.environ.get("CHECKS_DIR", Path(__file__).parent.parent.parent / "shared" / "checks"))
 
 
@@ -16,3 +20,56 @@ def checks() -> Path:
     if os.environ.get("CI") == "true":
         pytest.fail(f"CHECKS_DIR ({CHECKS_DIR}) holds no published check data")
     pytest.skip("no published check data here: set CHECKS_DIR")
+
+
+@pytest.fixture
+def office(db):
+    return cast.make_office()
+
+
+@pytest.fixture
+def owner(office):
+    return cast.make_person("Maren Quist", Role.OWNER)
+
+
+@pytest.fixture
+def scanner(office):
+    return cast.make_person("Tobias Renn", Role.SCANNER)
+
+
+@pytest.fixture
+def by_owner(owner):
+    return Actor.of_person(owner)
+
+
+@pytest.fixture
+def client_of_office(office):
+    return cast.make_client()
+
+
+@pytest.fixture
+def house(office):
+    return cast.make_house()
+
+
+@pytest.fixture
+def package(office):
+    return cast.make_package()
+
+
+@pytest.fixture
+def exterior(office):
+    return cast.make_add_on()
+
+
+@pytest.fixture
+def owner_browser(client, owner):
+    """Django's test client, signed in as the owner."""
+    client.force_login(owner, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client
+
+
+@pytest.fixture
+def scanner_browser(client, scanner):
+    client.force_login(scanner, backend="allauth.account.auth_backends.AuthenticationBackend")
+    return client
