@@ -47,6 +47,7 @@ TABLE: dict[str, frozenset[Visitor]] = {
     # First floor
     "jobs:diary": STAFF,
     "jobs:feed": ANYONE,
+    "jobs:feed-new": STAFF,
     "jobs:shoots": STAFF,
     "jobs:shoot-new": OWNER,
     "jobs:shoot": STAFF,

@@ -73,3 +73,30 @@ def owner_browser(client, owner):
 def scanner_browser(client, scanner):
     client.force_login(scanner, backend="allauth.account.auth_backends.AuthenticationBackend")
     return client
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what touches the database, so that it can be run again on another one."""
+    for item in items:
+        if {"db", "transactional_db"} & set(getattr(item, "fixturenames", [])) or item.get_closest_marker("django_db"):
+            item.add_marker("needs_database")
+
+
+@pytest.fixture(scope="session")
+def redis_address():
+    """A real Redis-protocol server, started by tools/run_tests.py."""
+    return _server("TEST_REDIS")
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    """The path of a real Chromium."""
+    return _server("CHROMIUM")
+
+
+def _server(variable: str) -> str:
+    if found := os.environ.get(variable):
+        return found
+    if os.environ.get("CI") == "true":
+        pytest.fail(f"{variable} is not set; run the tests by `make test`")
+    pytest.skip(f"{variable} is not set; `make test` sets it")

@@ -13,6 +13,14 @@ class AreaSource(models.TextChoices):
     ADJUSTED = "adjusted", _("Adjusted by hand")
 
 
+class PropertyQuerySet(models.QuerySet["Property"]):
+    def with_shape(self) -> "PropertyQuerySet":
+        """With levels, spaces and openings at hand."""
+        return self.select_related("entrance").prefetch_related(
+            "levels", "spaces__level", "openings__one", "openings__other"
+        )
+
+
 class Property(models.Model):
     """One building or unit. Area is kept in square metres, with where it came from."""
 
@@ -33,6 +41,8 @@ class Property(models.Model):
     )
     entrance = models.ForeignKey("jobs.Space", models.SET_NULL, null=True, blank=True, related_name="+")
     since = models.DateTimeField(auto_now_add=True)
+
+    objects = PropertyQuerySet.as_manager()
 
     class Meta:
         verbose_name_plural = "properties"

@@ -38,6 +38,24 @@ class ShootQuerySet(models.QuerySet["Shoot"]):
     def with_people(self) -> "ShootQuerySet":
         return self.select_related("client", "property", "package").prefetch_related("crew")
 
+    def without_time(self) -> "ShootQuerySet":
+        """Orders that nobody has given a time yet, the oldest first."""
+        return self.filter(state=ShootState.PENCILLED, starts_at=None).order_by("pk")
+
+    def hold_ends_before(self, moment: datetime) -> "ShootQuerySet":
+        """Timed holds that somebody should confirm or let go."""
+        return self.filter(state=ShootState.PENCILLED, starts_at__isnull=False, hold_until__lte=moment)
+
+    def ended_without_word(self, now: datetime) -> "ShootQuerySet":
+        """Confirmed visits past their end of which the crew has not spoken."""
+        return self.filter(state=ShootState.CONFIRMED, ends_at__lt=now)
+
+    def with_open_tasks(self) -> "ShootQuerySet":
+        """Captured shoots with editing tasks still to do, each with `open_tasks`, their number."""
+        open_tasks = models.Count("tasks", filter=Q(tasks__state="open"))
+        captured = self.filter(state=ShootState.CAPTURED).select_related("property")
+        return captured.annotate(open_tasks=open_tasks).filter(open_tasks__gt=0)
+
     def held_past(self, now: datetime) -> "ShootQuerySet":
         """Pencilled shoots whose hold has run out."""
         return self.filter(state=ShootState.PENCILLED, hold_until__lte=now)
@@ -123,6 +141,12 @@ class ShootAddOn(models.Model):
         return f"{self.quantity} × {self.add_on}"
 
 
+class CrewMemberQuerySet(models.QuerySet["CrewMember"]):
+    def clashing(self, person: Person, busy_from: datetime, busy_until: datetime) -> "CrewMemberQuerySet":
+        """What keeps a person busy within the span; spans that only touch do not clash."""
+        return self.filter(person=person, busy_from__lt=busy_until, busy_until__gt=busy_from).select_related("shoot")
+
+
 class CrewMember(models.Model):
     """One person on one shoot, and the time that shoot keeps them busy, the way there and back included.
 
@@ -133,6 +157,8 @@ class CrewMember(models.Model):
     person = models.ForeignKey(Person, models.PROTECT, related_name="memberships")
     busy_from = models.DateTimeField(null=True)
     busy_until = models.DateTimeField(null=True)
+
+    objects = CrewMemberQuerySet.as_manager()
 
     class Meta:
         constraints = [

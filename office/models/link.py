@@ -14,6 +14,7 @@ class Purpose(models.TextChoices):
     QUOTE = "quote", _("Quote")
     HANDOVER = "handover", _("Handover")
     INVOICE = "invoice", _("Invoice")
+    CALENDAR = "calendar", _("Calendar feed")
 
 
 class CapabilityLinkQuerySet(models.QuerySet["CapabilityLink"]):

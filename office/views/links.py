@@ -28,7 +28,7 @@ def open_link(request: HttpRequest, token: str) -> HttpResponse:
     """Exchange the token; ask for the passcode first where there is one."""
     now = timezone.now()
     link = find_link(token, now)
-    if link is None:
+    if link is None or link.purpose not in registry.landings:
         return link_closed(request)
     if not link.passcode_hash:
         return _let_in(request, link)

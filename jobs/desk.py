@@ -1,0 +1,105 @@
+"""What the first floor hangs up on the ground floor: its matters, its parts of the job page, its chores."""
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from jobs.actions.shoots import lapse_holds
+from jobs.actions.walks import judge
+from jobs.models import Shoot, ShootState
+from office.models import Event
+from office.registry import JobSection, Matter, registry
+
+SOON = timedelta(hours=12)
+
+
+def matters(now: datetime) -> Iterator[Matter]:
+    yield from map(_without_time, Shoot.objects.without_time().select_related("client", "property"))
+    yield from map(_hold_ends, Shoot.objects.hold_ends_before(now + SOON).select_related("client", "property"))
+    yield from map(_not_captured, Shoot.objects.ended_without_word(now).select_related("property"))
+    yield from map(_tasks_open, Shoot.objects.with_open_tasks())
+
+
+def _without_time(shoot: Shoot) -> Matter:
+    return Matter(
+        key=f"no-time:{shoot.pk}",
+        text=_("%(shoot)s has no time yet") % {"shoot": shoot},
+        why=_("%(client)s ordered it; wished days: %(days)s")
+        % {"client": shoot.client, "days": shoot.wished_days or _("none named")},
+        since=shoot.ordered_at,
+        url=reverse("jobs:shoot-time", args=[shoot.number]),
+        action=_("Set a time"),
+        weight=70,
+    )
+
+
+def _hold_ends(shoot: Shoot) -> Matter:
+    return Matter(
+        key=f"hold:{shoot.pk}",
+        text=_("%(shoot)s: the hold runs out soon") % {"shoot": shoot},
+        why=_("The time is pencilled for %(client)s and will be given up by itself.") % {"client": shoot.client},
+        since=shoot.ordered_at,
+        url=shoot.get_absolute_url(),
+        action=_("Confirm or let go"),
+        weight=90,
+    )
+
+
+def _not_captured(shoot: Shoot) -> Matter:
+    return Matter(
+        key=f"no-word:{shoot.pk}",
+        text=_("%(shoot)s should be over") % {"shoot": shoot},
+        why=_("The visit has ended by the diary, and nobody said that the house is captured. Is the crew well?"),
+        since=shoot.ends_at,
+        url=shoot.get_absolute_url(),
+        action=_("Ask the crew"),
+        weight=100,
+    )
+
+
+def _tasks_open(shoot: Shoot) -> Matter:
+    return Matter(
+        key=f"tasks:{shoot.pk}",
+        text=_("%(shoot)s: %(count)d editing tasks open") % {"shoot": shoot, "count": shoot.open_tasks},
+        why=_("The tour cannot be handed over before its musts are done."),
+        since=shoot.captured_at,
+        url=shoot.get_absolute_url() + "#walk",
+        action=_("Do them"),
+        weight=50,
+    )
+
+
+def visit_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
+    return {"shoot": Shoot.objects.with_people().prefetch_related("add_ons__add_on").get(pk=shoot_id)}
+
+
+def walk_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
+    shoot = Shoot.objects.select_related("property", "package").get(pk=shoot_id)
+    walked = shoot.stations.exists()
+    return {
+        "shoot": shoot,
+        "tasks": shoot.tasks.select_related("done_by"),
+        "verdict": judge(shoot) if walked else None,
+        "captured": shoot.state not in {ShootState.PENCILLED, ShootState.CANCELLED, ShootState.NO_ACCESS},
+    }
+
+
+def history_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
+    number = Shoot.objects.values_list("number", flat=True).get(pk=shoot_id)
+    return {"events": Event.objects.of_job(number)[:100]}
+
+
+def hang_up() -> None:
+    """Called once, when the program starts."""
+    registry.matters.append(matters)
+    registry.chores.append(lapse_holds)
+    registry.sections += [
+        JobSection(20, "visit", gettext_lazy("Visit"), "jobs/sections/visit.html", visit_section),
+        JobSection(30, "walk", gettext_lazy("Walk and editing"), "jobs/sections/walk.html", walk_section),
+        JobSection(90, "history", gettext_lazy("History"), "jobs/sections/history.html", history_section),
+    ]

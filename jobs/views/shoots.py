@@ -1,0 +1,128 @@
+"""The shoot: one page for the whole job, in the order of the job."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+
+from jobs.actions.shoots import (
+    cancel_shoot,
+    close_shoot,
+    confirm_shoot,
+    note_captured,
+    note_no_access,
+    pencil_shoot,
+    set_time,
+    set_tour_links,
+)
+from jobs.actions.tasks import finish_task, reopen_task
+from jobs.forms.shoots import LinksForm, ShootForm, TaskForm, TimeForm, WhyForm
+from jobs.models import EditingTask, Shoot, ShootState
+from office.paging import page_of
+from office.registry import registry
+from office.views.acting import act, attempt, say
+
+
+def shoots(request: HttpRequest) -> HttpResponse:
+    """All jobs, newest first, or those in one state."""
+    rows = Shoot.objects.with_people().order_by("-pk")
+    wanted = request.GET.get("state", "")
+    if wanted in ShootState.values:
+        rows = rows.filter(state=wanted)
+    context = {"page": page_of(request, rows), "states": ShootState.choices, "wanted": wanted}
+    return render(request, "jobs/shoots.html", context)
+
+
+def shoot_new(request: HttpRequest) -> HttpResponse:
+    """Take an order."""
+    form = ShootForm(request.POST or None, initial=request.GET.dict())
+    if form.is_valid() and (shoot := attempt(request, form, pencil_shoot, **form.order())):
+        say(request, _("Pencilled."))
+        return redirect(shoot)
+    return render(request, "jobs/shoot_new.html", {"form": form})
+
+
+def shoot(request: HttpRequest, number: str) -> HttpResponse:
+    """Order, visit, walk, plan, handover, money, history: each floor shows its part."""
+    found = get_object_or_404(Shoot.objects.with_people(), number=number)
+    sections = [(section, section.context(request, found.pk)) for section in registry.job_sections()]
+    return render(request, "jobs/shoot.html", {"shoot": found, "sections": sections})
+
+
+def shoot_time(request: HttpRequest, number: str) -> HttpResponse:
+    """Give the visit a time and a crew."""
+    found = get_object_or_404(Shoot, number=number)
+    form = TimeForm(request.POST or None, initial=TimeForm.of_shoot(found))
+    if form.is_valid() and attempt(request, form, set_time, shoot=found, **form.visit()):
+        say(request, _("The visit has its time."))
+        return redirect(found)
+    return render(request, "jobs/shoot_time.html", {"form": form, "shoot": found})
+
+
+@require_POST
+def shoot_confirm(request: HttpRequest, number: str) -> HttpResponse:
+    return _change(request, number, confirm_shoot, _("Confirmed; the client is told."))
+
+
+@require_POST
+def shoot_captured(request: HttpRequest, number: str) -> HttpResponse:
+    return _change(request, number, note_captured, _("Captured; the editing tasks are set."))
+
+
+@require_POST
+def shoot_close(request: HttpRequest, number: str) -> HttpResponse:
+    return _change(request, number, close_shoot, _("Closed."))
+
+
+def shoot_cancel(request: HttpRequest, number: str) -> HttpResponse:
+    return _with_reason(request, number, cancel_shoot, gettext_lazy("Cancel the visit"))
+
+
+def shoot_no_access(request: HttpRequest, number: str) -> HttpResponse:
+    return _with_reason(request, number, note_no_access, gettext_lazy("Nobody let us in"))
+
+
+def shoot_links(request: HttpRequest, number: str) -> HttpResponse:
+    """Where the capture and the tour are."""
+    found = get_object_or_404(Shoot, number=number)
+    form = LinksForm(request.POST or None, instance=found)
+    if form.is_valid() and attempt(request, form, set_tour_links, shoot=found, fields=form.cleaned_data):
+        say(request, _("Saved."))
+        return redirect(found)
+    return render(request, "jobs/shoot_links.html", {"form": form, "shoot": found})
+
+
+@require_POST
+def task_finish(request: HttpRequest, pk: int) -> HttpResponse:
+    task = get_object_or_404(EditingTask.objects.select_related("shoot"), pk=pk)
+    form = TaskForm(request.POST)
+    note = form.cleaned_data["note"] if form.is_valid() else ""
+    act(request, finish_task, task=task, note=note)
+    return redirect(task.shoot)
+
+
+@require_POST
+def task_reopen(request: HttpRequest, pk: int) -> HttpResponse:
+    task = get_object_or_404(EditingTask.objects.select_related("shoot"), pk=pk)
+    act(request, reopen_task, task=task)
+    return redirect(task.shoot)
+
+
+def _change(request: HttpRequest, number: str, action: Callable[..., Any], done: str) -> HttpResponse:
+    found = get_object_or_404(Shoot, number=number)
+    act(request, action, shoot=found)
+    say(request, done)
+    return redirect(found)
+
+
+def _with_reason(request: HttpRequest, number: str, action: Callable[..., Any], title: str) -> HttpResponse:
+    found = get_object_or_404(Shoot, number=number)
+    form = WhyForm(request.POST or None)
+    if form.is_valid() and attempt(request, form, action, shoot=found, **form.cleaned_data):
+        say(request, _("Noted."))
+        return redirect(found)
+    return render(request, "jobs/shoot_why.html", {"form": form, "shoot": found, "title": title})
