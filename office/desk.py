@@ -32,7 +32,8 @@ def _given_up(errand: Errand) -> Matter:
     return Matter(
         key=f"errand:{errand.pk}",
         text=_("Work in the background failed: %s") % errand.kind,
-        why=_("It was tried %(times)d times. The last time: %(error)s") % {"times": errand.attempts, "error": errand.last_error},
+        why=_("It was tried %(times)d times. The last time: %(error)s")
+        % {"times": errand.attempts, "error": errand.last_error},
         since=errand.run_after,
         url=reverse("office:events"),
         action=_("Look at the log"),

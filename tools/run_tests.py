@@ -18,6 +18,7 @@ sys.path.insert(0, str(ROOT))
 
 from tests.servers import postgres, valkey  # noqa: E402
 
+Server = Callable[[Path], AbstractContextManager[str]]
 IN_CI = os.environ.get("CI") == "true"
 WORKERS = ["-n", str(os.cpu_count() or 2), "--dist", "loadfile"]
 DATABASE_TESTS = ["tests/office", "tests/jobs", "tests/billing", "tests/deliverables"]

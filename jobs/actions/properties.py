@@ -38,7 +38,7 @@ def set_shape(*, house: Property, shape: PropertyShape, by: Actor, now: datetime
     levels = _set_levels(house, shape)
     spaces = _set_spaces(house, shape, levels)
     _set_openings(house, shape, spaces)
-    Level.objects.filter(property=house).exclude(pk__in=[level.pk for level in levels.values()]).delete()
+    _drop_levels(house, shape)
     house.entrance = spaces[shape.entrance] if shape.entrance else None
     house.level_count = len(levels)
     house.save(update_fields=["entrance", "level_count"])
@@ -47,6 +47,14 @@ def set_shape(*, house: Property, shape: PropertyShape, by: Actor, now: datetime
     }  # fmt: skip
     record(by=by, now=now, verb="shape-set", text=text, subject=house)
     return house
+
+
+def _drop_levels(house: Property, shape: PropertyShape) -> None:
+    dropped = house.levels.exclude(number__in=[level.number for level in shape.levels])
+    walked = Station.objects.filter(level__in=dropped).select_related("level").first()
+    if walked:
+        raise Refused(_("Level %s has stations in a logged walk, so it cannot be dropped.") % walked.level)
+    dropped.delete()
 
 
 def _set_levels(house: Property, shape: PropertyShape) -> dict[int, Level]:

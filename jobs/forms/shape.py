@@ -29,7 +29,8 @@ class ShapeForm(PlainForm):
     )  # fmt: skip
     openings = forms.CharField(
         label=_("Openings"), widget=forms.Textarea(attrs={"rows": 8, "spellcheck": "false"}), required=False,
-        max_length=40_000, help_text=_("One a line: code, two spaces' codes, kind. Kinds: %s") % ", ".join(OpeningKind.values),
+        max_length=40_000,
+        help_text=_("One a line: code, two spaces' codes, kind. Kinds: %s") % ", ".join(OpeningKind.values),
     )  # fmt: skip
     entrance = forms.CharField(label=_("Entrance"), max_length=20, help_text=_("The code of the space one enters."))
 

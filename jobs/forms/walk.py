@@ -3,7 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.db.models import Max
 from django.utils.translation import gettext_lazy as _
 
 from jobs.models import Opening, Pass, Shoot, Space

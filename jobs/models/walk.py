@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from office.models import Person, Stateful
 
 from .package import Severity
-from .property import Opening, Space
+from .property import Level, Opening, Space
 from .shoot import Shoot
 
 
@@ -21,7 +21,7 @@ class Pass(models.TextChoices):
 
 class StationQuerySet(models.QuerySet["Station"]):
     def in_order(self) -> "StationQuerySet":
-        return self.select_related("space__level", "opening").order_by("number", "pk")
+        return self.select_related("level", "space__level", "opening").order_by("number", "pk")
 
 
 class Station(models.Model):
@@ -30,6 +30,7 @@ class Station(models.Model):
     uuid = models.UUIDField(default=uuid.uuid4, unique=True)
     shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="stations")
     number = models.PositiveIntegerField(_("station"))
+    level = models.ForeignKey(Level, models.PROTECT, related_name="+")
     space = models.ForeignKey(Space, models.PROTECT, related_name="stations")
     captured_for = models.CharField(_("pass"), max_length=4, choices=Pass, default=Pass.BOTH)
     pair_of = models.PositiveIntegerField(_("pair of"), null=True, blank=True)

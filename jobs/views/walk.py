@@ -1,4 +1,4 @@
-"""The walk: logging stations one by one or from a file, and what the walk check says while the crew can still go back."""
+"""The walk: stations logged one by one or from a file, and the walk check while the crew can still go back."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render

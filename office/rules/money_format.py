@@ -16,33 +16,34 @@ from office.rules.money import half_up, minor_units, rounded
 from office.rules.units import AREA_WORDS, AreaUnit
 
 ENGLISH = "en_US"
-MOST_PLACES = 18
+AREA_STEP = {AreaUnit.SQFT: Decimal(1), AreaUnit.M2: Decimal("0.01")}
 LETTER_BESIDE_DIGIT = re.compile(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])")
 """Where a currency written in letters meets the amount; CLDR puts a space there (UTS #35, currencySpacing)."""
-AREA_STEP = {AreaUnit.SQFT: Decimal(1), AreaUnit.M2: Decimal("0.01")}
 
 
 def format_money(amount: Decimal, currency: str, locale: str = ENGLISH) -> str:
     """An amount to the currency's minor unit, "$1,234.50" or "1.234,50 €"; raises `UnknownCurrency`."""
-    places = minor_units(currency)
-    return _with_currency(rounded(amount, currency), currency, locale, places, places)
+    return format_rate(rounded(amount, currency), currency, locale)
 
 
+@lru_cache(maxsize=4096)
 def format_rate(rate: Decimal, currency: str, locale: str = ENGLISH) -> str:
     """A price for one unit with every digit it has, "$0.06" or "$0.045"; raises `UnknownCurrency`."""
-    return _with_currency(rate, currency, locale, minor_units(currency), MOST_PLACES)
+    known = _locale(locale)
+    pattern = _pattern(known.currency_formats["standard"], minor_units(currency))
+    text = pattern.apply(rate, known, currency=currency, currency_digits=False, decimal_quantization=False)
+    return LETTER_BESIDE_DIGIT.sub("\N{NO-BREAK SPACE}", text)
 
 
 def format_number(value: Decimal, locale: str = ENGLISH) -> str:
     """A plain number with the locale's separators and every digit it has, "2,450" or "31.4"."""
-    return str(_number_pattern(locale, 0, MOST_PLACES).apply(value, locale))
+    return _number(value, locale, 0)
 
 
 def format_area(area: Decimal, unit: AreaUnit, locale: str = ENGLISH) -> str:
-    """An area in its own unit, whole square feet (ANSI Z765) or hundredths of a square metre: "2,450 sq ft"."""
+    """An area in its own unit, to whole square feet (ANSI Z765) or hundredths of a square metre: "2,450 sq ft"."""
     step = AREA_STEP[unit]
-    places = -int(step.as_tuple().exponent)
-    return f"{_number_pattern(locale, places, places).apply(half_up(area, step), locale)} {AREA_WORDS[unit]}"
+    return f"{_number(half_up(area, step), locale, -int(step.as_tuple().exponent))} {AREA_WORDS[unit]}"
 
 
 def plain(value: Decimal) -> str:
@@ -56,22 +57,21 @@ def shortest(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _with_currency(value: Decimal, currency: str, locale: str, least: int, most: int) -> str:
-    text = _money_pattern(locale, least, most).apply(value, locale, currency=currency, currency_digits=False)
-    return LETTER_BESIDE_DIGIT.sub("\N{NO-BREAK SPACE}", text)
+@lru_cache(maxsize=4096)
+def _number(value: Decimal, locale: str, least_places: int) -> str:
+    known = _locale(locale)
+    pattern = _pattern(known.decimal_formats[None], least_places)
+    return str(pattern.apply(value, known, decimal_quantization=False))
 
 
 @lru_cache(maxsize=64)
-def _money_pattern(locale: str, least: int, most: int) -> NumberPattern:
-    return _with_places(Locale.parse(locale).currency_formats["standard"], least, most)
+def _locale(name: str) -> Locale:
+    return Locale.parse(name)
 
 
-@lru_cache(maxsize=64)
-def _number_pattern(locale: str, least: int, most: int) -> NumberPattern:
-    return _with_places(Locale.parse(locale).decimal_formats[None], least, most)
-
-
-def _with_places(pattern: NumberPattern, least: int, most: int) -> NumberPattern:
+@lru_cache(maxsize=256)
+def _pattern(pattern: NumberPattern, least_places: int) -> NumberPattern:
+    """A locale's pattern with at least so many digits after the point, and more when the number has more."""
     pattern = copy(pattern)
-    pattern.frac_prec = (least, most)
+    pattern.frac_prec = (least_places, least_places)
     return pattern

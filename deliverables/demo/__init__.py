@@ -1,0 +1,1 @@
+"""An invented office and one invented job, told through the real actions. Nobody and nothing here exists."""

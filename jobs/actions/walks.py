@@ -1,0 +1,125 @@
+"""The walk log: stations one by one or from a file, and the walk check's verdict."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from jobs.models import Property, Shoot, ShootState, Station
+from jobs.rules.property_shape import PropertyShape
+from jobs.rules.walk import Station as WalkStation
+from jobs.rules.walk import parse_walk
+from jobs.rules.walk import walk_csv as as_csv
+from jobs.rules.walkcheck import WalkVerdict, check_walk
+from office.actions.actors import Actor
+from office.actions.events import record
+from office.actions.states import locked
+from office.errors import Refused
+from office.rules.reading import BadInput
+
+from .shapes import shape_of, stations_of
+
+LOGGED_IN = {ShootState.CONFIRMED, ShootState.CAPTURED}
+
+
+def judge(shoot: Shoot) -> WalkVerdict:
+    """What the walk check says of the log as it stands."""
+    return check_walk(_shape(shoot), stations_of(shoot), shoot.package.covers)
+
+
+def walk_csv(shoot: Shoot) -> str:
+    """The log as the WALK file of the walk check."""
+    return as_csv(stations_of(shoot))
+
+
+@transaction.atomic
+def log_station(*, shoot: Shoot, fields: dict[str, Any], by: Actor, now: datetime) -> Station:
+    """Add one station to the log."""
+    shoot = _open_log(shoot)
+    if shoot.stations.filter(number=fields["number"]).exists():
+        raise Refused(_("Station %d is logged already.") % fields["number"], field="number")
+    for name in ("pair_of", "ties_to"):
+        _refuse_unknown_station(shoot, fields, name)
+    station = Station.objects.create(
+        shoot=shoot, level=fields["space"].level, logged_by=by.person, logged_at=now, **fields
+    )
+    record(
+        by=by, now=now, verb="station-logged", text=_("logged station %s") % station, subject=station, job=shoot.number
+    )
+    return station
+
+
+@transaction.atomic
+def remove_station(*, station: Station, by: Actor, now: datetime) -> None:
+    """Take a station out of the log; the event log keeps that it was there."""
+    shoot = _open_log(station.shoot)
+    text = _("took station %s out of the walk") % station
+    record(by=by, now=now, verb="station-removed", text=text, subject=station, job=shoot.number)
+    station.delete()
+
+
+@transaction.atomic
+def import_walk(*, shoot: Shoot, content: bytes, file_name: str, by: Actor, now: datetime) -> list[Station]:
+    """Replace the log by a WALK file; refused whole when one row cannot be stored."""
+    shoot = _open_log(shoot)
+    shape = _shape(shoot)
+    walked = _read(content, file_name, shape)
+    _refuse_what_does_not_fit(walked, shape)
+    levels = {level.number: level for level in shoot.property.levels.all()}
+    spaces = {space.code: space for space in shoot.property.spaces.all()}
+    openings = {opening.code: opening for opening in shoot.property.openings.all()}
+    shoot.stations.all().delete()
+    stations = Station.objects.bulk_create(
+        Station(
+            shoot=shoot, number=row.number, level=levels[row.level], space=spaces[row.space],
+            captured_for=row.captured_for, pair_of=row.pair_of, opening=openings[row.opening] if row.opening else None, ties_to=row.ties_to,
+            x=row.x, y=row.y, logged_by=by.person, logged_at=now,
+        )
+        for row in walked
+    )  # fmt: skip
+    text = _("brought in a walk of %d stations") % len(stations)
+    record(by=by, now=now, verb="walk-imported", text=text, subject=shoot, job=shoot.number)
+    return stations
+
+
+def _shape(shoot: Shoot) -> PropertyShape:
+    return shape_of(Property.objects.with_shape().get(pk=shoot.property_id))
+
+
+def _open_log(shoot: Shoot) -> Shoot:
+    """The shoot, locked, if its walk may still change."""
+    shoot = locked(shoot)
+    if shoot.state not in LOGGED_IN:
+        raise Refused(_("The walk of a %s shoot cannot change.") % shoot.get_state_display().lower())
+    return shoot
+
+
+def _refuse_unknown_station(shoot: Shoot, fields: dict[str, Any], name: str) -> None:
+    number = fields.get(name)
+    if number and not shoot.stations.filter(number=number).exists():
+        raise Refused(_("There is no station %d in the log.") % number, field=name)
+
+
+def _read(content: bytes, file_name: str, shape: PropertyShape) -> tuple[WalkStation, ...]:
+    try:
+        return parse_walk(content.decode("utf-8-sig"), shape, file_name)
+    except UnicodeDecodeError:
+        raise Refused(_("%s: expected UTF-8 text.") % file_name, field="walk") from None
+    except BadInput as refusal:
+        raise Refused(str(refusal), field="walk") from None
+
+
+def _refuse_what_does_not_fit(walked: tuple[WalkStation, ...], shape: PropertyShape) -> None:
+    """What a file may hold and the log may not: a space or level the property lacks, a number twice."""
+    seen: set[int] = set()
+    for row, station in enumerate(walked, 1):
+        facts = {"row": row, "space": station.space, "level": station.level, "number": station.number}
+        space = shape.space_by_code.get(station.space)
+        if space is None:
+            raise Refused(_("Row %(row)d: the property has no space “%(space)s”.") % facts, field="walk")
+        if station.level not in shape.levels_of(space):
+            raise Refused(_("Row %(row)d: “%(space)s” is not on level %(level)d.") % facts, field="walk")
+        if station.number in seen:
+            raise Refused(_("Row %(row)d: station %(number)d stands twice.") % facts, field="walk")
+        seen.add(station.number)
