@@ -85,10 +85,11 @@ def test_a_slope_counts_from_five_feet_when_half_of_that_reaches_seven(room, cou
     assert (found.above_grade_finished.sqft, found.excluded["low_ceiling"].sqft) == (counted, low)
 
 
-def test_a_low_half_is_no_beam():
-    low_half = [[0, 0], [5.1, 0], [5.1, 10], [0, 10]]
-    found = totals(plan(part(ceiling=[(SQUARE, 8), (low_half, 6.5)])))
-    assert (found.above_grade_finished.sqft, found.excluded["low_ceiling"].sqft) == (49, 51)
+@pytest.mark.parametrize(("width", "counted"), [(5, 100), (5.1, 49)])
+def test_what_covers_more_than_half_a_room_is_no_beam(width, counted):
+    lower = [[0, 0], [width, 0], [width, 10], [0, 10]]
+    found = totals(plan(part(ceiling=[(SQUARE, 8), (lower, 6.5)])))
+    assert (found.above_grade_finished.sqft, found.excluded["low_ceiling"].sqft) == (counted, 100 - counted)
 
 
 def test_where_ceilings_overlap_the_lowest_counts_once():
