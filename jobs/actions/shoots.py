@@ -142,8 +142,8 @@ def lapse_holds(now: datetime) -> int:
 def _lapse(shoot: Shoot, now: datetime) -> None:
     held = Shoot.objects.held_past(now).select_for_update().filter(pk=shoot.pk).first()
     if held:
-        cancel_shoot(shoot=held, why=_("the hold ran out"), by=PROGRAM, now=now)
-        tell_client_visit_is_off(shoot=held, now=now)
+        cancelled = cancel_shoot(shoot=held, why=_("the hold ran out"), by=PROGRAM, now=now)
+        tell_client_visit_is_off(shoot=cancelled, now=now)
 
 
 @transaction.atomic

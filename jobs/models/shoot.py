@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from office.models import Person, Stateful
+from office.models.fields import LinkField
 
 from .client import Client
 from .package import AddOn, Package
@@ -95,9 +96,9 @@ class Shoot(Stateful):
     notes = models.TextField(_("notes"), blank=True)
     calendar_sequence = models.PositiveIntegerField(default=0)
 
-    capture_url = models.URLField(_("capture link for the drafter"), max_length=500, blank=True)
-    tour_branded_url = models.URLField(_("branded tour link"), max_length=500, blank=True)
-    tour_unbranded_url = models.URLField(_("unbranded tour link"), max_length=500, blank=True)
+    capture_url = LinkField(_("capture link for the drafter"), blank=True)
+    tour_branded_url = LinkField(_("branded tour link"), blank=True)
+    tour_unbranded_url = LinkField(_("unbranded tour link"), blank=True)
 
     ordered_at = models.DateTimeField(_("ordered"))
     confirmed_at = models.DateTimeField(null=True, blank=True)

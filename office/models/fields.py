@@ -27,6 +27,17 @@ class AreaField(models.DecimalField):
         super().__init__(*args, **kwargs)
 
 
+class LinkField(models.URLField):
+    """An address on the web; typed without a scheme, it is taken as https."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 500)
+        super().__init__(*args, **kwargs)
+
+    def formfield(self, **kwargs: Any) -> Any:
+        return super().formfield(**{"assume_scheme": "https", **kwargs})
+
+
 @cache
 def zones() -> frozenset[str]:
     return frozenset(available_timezones())
