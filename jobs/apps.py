@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate
 
 
 class JobsConfig(AppConfig):
@@ -6,5 +7,7 @@ class JobsConfig(AppConfig):
 
     def ready(self) -> None:
         from jobs.desk import hang_up
+        from jobs.guards import install
 
         hang_up()
+        post_migrate.connect(install, sender=self)

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from urllib.parse import parse_qs, quote, urlsplit
 
 
 @contextmanager
@@ -13,9 +12,7 @@ def postgres(folder: Path) -> Iterator[str]:
 
     server = get_server(folder, cleanup_mode="stop")
     try:
-        parts = urlsplit(server.get_uri())
-        socket_folder = parse_qs(parts.query)["host"][0]
-        yield f"postgresql://{parts.username}@{quote(socket_folder, safe='')}{parts.path}"
+        yield server.get_uri()
     finally:
         server.cleanup()
 

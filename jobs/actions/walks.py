@@ -1,5 +1,6 @@
 """The walk log: stations one by one or from a file, and the walk check's verdict."""
 
+from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
@@ -66,21 +67,32 @@ def import_walk(*, shoot: Shoot, content: bytes, file_name: str, by: Actor, now:
     shape = _shape(shoot)
     walked = _read(content, file_name, shape)
     _refuse_what_does_not_fit(walked, shape)
-    levels = {level.number: level for level in shoot.property.levels.all()}
-    spaces = {space.code: space for space in shoot.property.spaces.all()}
-    openings = {opening.code: opening for opening in shoot.property.openings.all()}
     shoot.stations.all().delete()
-    stations = Station.objects.bulk_create(
-        Station(
-            shoot=shoot, number=row.number, level=levels[row.level], space=spaces[row.space],
-            captured_for=row.captured_for, pair_of=row.pair_of, opening=openings[row.opening] if row.opening else None, ties_to=row.ties_to,
-            x=row.x, y=row.y, logged_by=by.person, logged_at=now,
-        )
-        for row in walked
-    )  # fmt: skip
+    stations = Station.objects.bulk_create(_rows(shoot, walked, by, now))
     text = _("brought in a walk of %d stations") % len(stations)
     record(by=by, now=now, verb="walk-imported", text=text, subject=shoot, job=shoot.number)
     return stations
+
+
+def _rows(shoot: Shoot, walked: tuple[WalkStation, ...], by: Actor, now: datetime) -> Iterator[Station]:
+    levels = {level.number: level for level in shoot.property.levels.all()}
+    spaces = {space.code: space for space in shoot.property.spaces.all()}
+    openings = {opening.code: opening for opening in shoot.property.openings.all()}
+    for row in walked:
+        yield Station(
+            shoot=shoot,
+            number=row.number,
+            level=levels[row.level],
+            space=spaces[row.space],
+            captured_for=row.captured_for,
+            pair_of=row.pair_of,
+            opening=openings[row.opening] if row.opening else None,
+            ties_to=row.ties_to,
+            x=row.x,
+            y=row.y,
+            logged_by=by.person,
+            logged_at=now,
+        )
 
 
 def _shape(shoot: Shoot) -> PropertyShape:

@@ -4,9 +4,10 @@ import threading
 from datetime import timedelta
 
 import pytest
-from django.db import connection
+from django.db import IntegrityError, connection, transaction
 
 from jobs.actions.shoots import pencil_shoot, set_time
+from jobs.guards import GUARD, check_guard, install
 from jobs.models import CrewMember
 from office.errors import Refused
 from tests.cast import NOW, visit
@@ -72,3 +73,27 @@ def test_of_many_who_book_one_person_at_once_exactly_one_wins(client_of_office, 
         thread.join()
     assert sorted(outcomes) == ["refused"] * 11 + ["won"]
     assert CrewMember.objects.filter(person=scanner).count() == 1
+
+
+@pytest.mark.django_db
+def test_the_database_itself_refuses_two_places_at_once(shoot, other, scanner):
+    times = {"person": scanner, "busy_from": TOMORROW, "busy_until": TOMORROW + timedelta(hours=1)}
+    CrewMember.objects.create(shoot=shoot, **times)
+    with pytest.raises(IntegrityError, match=GUARD), transaction.atomic():
+        CrewMember.objects.create(shoot=other, **times)
+    member = CrewMember.objects.create(shoot=other, person=scanner)
+    with pytest.raises(IntegrityError, match=GUARD), transaction.atomic():
+        CrewMember.objects.filter(pk=member.pk).update(busy_from=TOMORROW, busy_until=TOMORROW + timedelta(hours=1))
+
+
+@pytest.mark.django_db
+def test_the_system_check_finds_a_missing_guard(shoot):
+    assert check_guard(databases=["default"]) == []
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(f"ALTER TABLE jobs_crewmember DROP CONSTRAINT {GUARD}")
+        else:
+            cursor.execute(f"DROP TRIGGER {GUARD}_INSERT")
+    assert [error.id for error in check_guard(databases=["default"])] == ["jobs.E001"]
+    install()
+    assert check_guard(databases=["default"]) == []
