@@ -32,6 +32,7 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django.contrib.humanize",
+    "django.forms",
     "allauth",
     "allauth.account",
     "allauth.mfa",
@@ -74,6 +75,8 @@ TEMPLATES = [
         },
     },
 ]
+
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # Sign-in: email and password, throttled by allauth itself; people are invited, nobody signs up.
 AUTH_USER_MODEL = "office.Person"

@@ -1,8 +1,10 @@
 """What every form shares: crispy's layout without its own form tag, so that the page keeps its key and buttons."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from crispy_forms.helper import FormHelper
+from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 
 
@@ -22,6 +24,11 @@ class PlainForm(OfficeFormMixin, forms.Form):
 
 class RowForm(OfficeFormMixin, forms.ModelForm):
     """A form over one row. Views never call `save`: they hand `cleaned_data` to an action."""
+
+
+def parts(named: Mapping[str, Sequence[str]]) -> Layout:
+    """A long form in named parts, each part's short fields side by side where there is room."""
+    return Layout(*(Fieldset(title, Div(*fields, css_class="fields-across")) for title, fields in named.items()))
 
 
 def local_moment(**kwargs: Any) -> forms.DateTimeField:

@@ -20,7 +20,9 @@ def format_moment(at: datetime, zone: str, locale: str) -> str:
 
 def format_clock(at: datetime, zone: str, locale: str) -> str:
     """ "9:30 AM" in `zone`, or "09:30" where the locale counts to 24."""
-    return format_time(at, "short", tzinfo=ZoneInfo(zone), locale=locale).replace(" ", " ")
+    return format_time(at, "short", tzinfo=ZoneInfo(zone), locale=locale).replace(
+        "\N{NARROW NO-BREAK SPACE}", "\N{NO-BREAK SPACE}"
+    )
 
 
 def format_span(start: datetime, end: datetime, zone: str, locale: str) -> str:

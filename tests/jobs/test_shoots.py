@@ -51,7 +51,7 @@ def test_confirming_tells_the_client_when_and_how_to_prepare(confirmed):
     (sent,) = mail.outbox
     assert sent.to == ["Odile Marchetti <odile@marchettihomes.example>"]
     assert sent.subject == "Your visit at 27 Alder Rise is confirmed"
-    assert "Wed, Mar 3, 2027, 9:00\u202fAM – 9:30\u202fAM".replace("\u202f", " ") in sent.body.replace("\u202f", " ")
+    assert "Wed, Mar 3, 2027, 9:00\N{NO-BREAK SPACE}AM – 9:30\N{NO-BREAK SPACE}AM" in sent.body
     assert "Closets" in sent.body
     assert "valuables" in sent.body
     assert "27 Alder Rise" in sent.alternatives[0].content
