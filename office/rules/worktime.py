@@ -9,7 +9,7 @@ amounts of time are whole microseconds, counted from 1970-01-01T00:00Z.
 """
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from decimal import ROUND_HALF_UP, Decimal
 from functools import lru_cache
 from itertools import pairwise
@@ -43,9 +43,10 @@ class Run(NamedTuple):
 
 
 def due(calendar: Calendar, start: datetime, hours: Decimal) -> datetime:
-    """The earliest instant at or after `start` by which `hours` of working time have passed, in the calendar's zone.
+    """The earliest instant at or after `start` by which `hours` of working time have passed.
 
-    To the microsecond. Raises `NeverDue`, and `ValueError` for a naive start or hours below zero.
+    To the microsecond, as the wall time of the calendar's zone with the offset in force. Raises `NeverDue`, and
+    `ValueError` for a naive start or hours below zero.
     """
     at, left = stamp(start), microseconds_of(hours)
     for opens, closes in openings(calendar, at, at + FARTHEST):
@@ -94,7 +95,7 @@ def microseconds_of(hours: Decimal) -> int:
 
 
 def openings_between(calendar: Calendar, start: datetime, end: datetime) -> Iterator[tuple[datetime, datetime]]:
-    """The stretches of working time from `start` up to `end`, in order, cut to fit, in the calendar's zone."""
+    """The stretches of working time from `start` up to `end`, in order, cut to fit; told as `due` tells them."""
     for opens, closes in _joined(openings(calendar, stamp(start), stamp(end))):
         yield instant(calendar, opens), instant(calendar, closes)
 
@@ -190,8 +191,13 @@ LAST = _since_epoch(datetime(LAST_YEAR + 1, 1, 1, tzinfo=UTC))
 
 
 def instant(calendar: Calendar, at: int) -> datetime:
-    """Microseconds since 1970-01-01T00:00Z as a datetime in the calendar's zone."""
-    return instant_utc(at).astimezone(calendar.tz)
+    """Microseconds since 1970-01-01T00:00Z as the wall time of the calendar's zone, with the offset then in force.
+
+    The offset is a fixed one: datetimes that share a zone compare by the wall, wrongly in an hour that comes
+    twice (PEP 495).
+    """
+    local = instant_utc(at).astimezone(calendar.tz)
+    return local.replace(tzinfo=timezone(local.utcoffset() or timedelta(0)), fold=0)
 
 
 def instant_utc(at: int) -> datetime:

@@ -178,6 +178,15 @@ def test_a_closing_inside_the_repeated_hour_closes_on_both_passes():
     ]
 
 
+def test_what_comes_later_compares_later_in_an_hour_that_comes_twice():
+    night = all_week(("00:00", "06:00"))
+    start = at("2026-11-01T00:00:00-05:00")
+    first, second = (due(night, start, Decimal(hours)) for hours in ("1.75", "2.25"))
+    assert (first.isoformat(), second.isoformat()) == ("2026-11-01T01:45:00-05:00", "2026-11-01T01:15:00-06:00")
+    assert first < second
+    assert second == at("2026-11-01T07:15:00Z")
+
+
 def test_a_day_that_never_closes_runs_through_midnight():
     always = all_week(("00:00", "24:00"))
     start = at("2026-06-01T22:00:00-05:00")
