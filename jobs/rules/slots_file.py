@@ -53,6 +53,7 @@ from jobs.rules.slots_request import Address, Booking, Crew, SlotRequest
 from jobs.rules.travel import Minutes, TravelSettings
 from office.rules.calendar import WEEKDAYS, Calendar, CalendarFile, DateText, InstantText, WeekHours
 from office.rules.reading import STRICT, BadInput, NotNegative, read_json
+from office.rules.worktime import microseconds_of
 
 DAYS_AHEAD = 1100
 """How far from `now` a day may lie."""
@@ -132,7 +133,7 @@ def request_of(written: RequestFile, source: str = "request") -> SlotRequest:
         days=tuple(written.days),
         crews=_crews(written, closed, source),
         now=written.now,
-        notice=timedelta(hours=float(written.notice_hours)),
+        notice=timedelta(microseconds=microseconds_of(written.notice_hours)),
         arrival_window=written.arrival_window_minutes,
         every=written.every_minutes,
         needs_daylight=written.needs_daylight,

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.rules.route import Stop, Stops, best_route, walked
+from jobs.rules.route_labels import Exhausted, least_travel, problem_of
 from jobs.rules.route_search import good_order
 
 HOME = Stop(id="home", opens=0, closes=600, service=0)
@@ -84,6 +85,27 @@ def test_agrees_with_every_order_tried(stops: Stops) -> None:
 
 @given(days())
 @settings(max_examples=100, deadline=None)
+def test_a_known_order_bounds_the_search_and_hides_nothing_better(stops: Stops) -> None:
+    least = least_of(stops, tuple(range(1, len(stops.stops))))
+    if least is None:
+        return
+    problem = problem_of(stops)
+    order = least_travel(problem, 0, least + 1, 10_000, float("inf"))
+    assert order is not None
+    assert travel_of(stops, tuple(order)) == least
+    assert least_travel(problem, 0, least, 10_000, float("inf")) is None
+
+
+def test_more_labels_than_allowed_and_a_deadline_end_the_search() -> None:
+    problem = problem_of(open_day(6))
+    with pytest.raises(Exhausted):
+        least_travel(problem, 0, None, 10, float("inf"))
+    with pytest.raises(Exhausted):
+        least_travel(problem, 0, None, 10_000, time.monotonic() - 1)
+
+
+@given(days())
+@settings(max_examples=100, deadline=None)
 def test_a_later_closing_never_costs_travel(stops: Stops) -> None:
     before = best_route(stops)
     eased = [Stop(id=s.id, opens=s.opens, closes=s.closes + 30, service=s.service) for s in stops.stops]
@@ -119,6 +141,22 @@ def test_a_stop_reached_in_time_only_through_another_is_reached() -> None:
     found = best_route(day([[0, 10, 90], [10, 0, 10], [90, 10, 0]], (0, 600, 0), (0, 25, 0)))
     assert found.route is not None
     assert found.route.order == ("s1", "s2")
+
+
+def test_a_stop_that_only_a_detour_reaches_in_time_is_not_given_up() -> None:
+    # From s1 straight to s3 takes 60, by s2 ten.
+    minutes = [[0, 10, 90, 90], [90, 0, 5, 60], [90, 90, 0, 5], [10, 90, 90, 0]]
+    found = best_route(day(minutes, (0, 600, 0), (0, 600, 0), (0, 22, 0)))
+    assert found.route is not None
+    assert found.route.arrivals == (10, 15, 20)
+
+
+def test_a_later_beginning_that_costs_less_travel_is_kept() -> None:
+    # s2, s1, s3 begins at s3 five minutes earlier than s1, s2, s3 and has driven 25 minutes more.
+    minutes = [[0, 10, 30, 10], [10, 0, 10, 15], [30, 10, 0, 10], [10, 15, 10, 0]]
+    found = best_route(day(minutes, (50, 60, 0), (0, 70, 0), (60, 100, 0)))
+    assert found.route is not None
+    assert (found.route.order, found.route.travel_minutes) == (("s1", "s2", "s3"), 40)
 
 
 def test_service_may_begin_exactly_at_closing_and_not_a_minute_later() -> None:
