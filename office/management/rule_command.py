@@ -3,7 +3,7 @@
 import json
 import sys
 from abc import abstractmethod
-from typing import Any
+from typing import Any, NoReturn
 
 from django.core.management.base import BaseCommand, CommandParser
 
@@ -19,6 +19,12 @@ class RuleCommand(BaseCommand):
 
     requires_system_checks: list[str] = []
     stealth_options = ("json",)
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
+        """A parser that refuses in one line, without the usage text."""
+        parser = super().create_parser(prog_name, subcommand, **kwargs)
+        parser.error = lambda message: _refuse(f"{subcommand}: {message}")  # type: ignore[method-assign,assignment]
+        return parser
 
     def add_arguments(self, parser: CommandParser) -> None:
         self.add_files(parser)
@@ -40,9 +46,13 @@ class RuleCommand(BaseCommand):
         try:
             answer = self.compute(options)
         except BadInput as refusal:
-            sys.stderr.write(" ".join(str(refusal).split()) + "\n")
-            raise SystemExit(2) from None
+            _refuse(str(refusal))
         if options["json"]:
             self.stdout.write(json.dumps(answer, ensure_ascii=False))
         else:
             self.stdout.write("\n".join(self.table(answer)))
+
+
+def _refuse(text: str) -> NoReturn:
+    sys.stderr.write(" ".join(text.split()) + "\n")
+    raise SystemExit(2) from None

@@ -5,6 +5,7 @@ Every refusal is one line: the file, the key path in it, and what was expected t
 
 import csv
 import io
+import json
 import sys
 from collections.abc import Sequence
 from decimal import Decimal
@@ -16,8 +17,8 @@ from pydantic_core import ErrorDetails
 
 T = TypeVar("T")
 
-STRICT = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=False)
-"""The configuration of every dataclass that is read from a file."""
+STRICT = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False, validate_by_name=True)
+"""The configuration of every dataclass that is read from a file. Code builds it by field name, a file by key."""
 
 MOST_DIGITS = 18
 LARGEST_FILE = 64 * 1024 * 1024
@@ -84,11 +85,31 @@ def read_json(source: str, shape: type[T]) -> T:
 
 def parse_json(text: str, shape: type[T], source: str) -> T:
     """JSON `text` as `shape`; `source` names it in the refusal."""
+    _refuse_repeated_keys(text, source)
     try:
-        return TypeAdapter(shape).validate_json(text)
+        return TypeAdapter(shape).validate_json(text, by_alias=True, by_name=False)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         raise BadInput(source, key_path(first["loc"]), expectation(first)) from None
+
+
+def _refuse_repeated_keys(text: str, source: str) -> None:
+    """JSON leaves open what a key written twice means (RFC 8259 §4); we take no such file."""
+
+    def once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        found: dict[str, object] = {}
+        for key, value in pairs:
+            if key in found:
+                raise BadInput(source, key, "expected this key once")
+            found[key] = value
+        return found
+
+    try:
+        json.loads(text, object_pairs_hook=once)
+    except BadInput:
+        raise
+    except (ValueError, RecursionError):
+        return  # what is no JSON at all, the next reader names with its line and column
 
 
 def read_csv(source: str, columns: Sequence[str]) -> list[dict[str, str]]:
