@@ -24,8 +24,8 @@ Bools = NDArray[np.bool_]
 
 NEVER = 1 << 40
 WORD = 64
-CELLS_AT_ONCE = 400_000
-"""Labels × stops worked on in one go; bounds the memory and how late a deadline is seen."""
+CELLS_AT_ONCE = 4_000_000
+"""Labels × next stops × stops left that are looked at in one go; bounds the memory and how late a deadline is seen."""
 
 
 class Exhausted(Exception):
@@ -101,7 +101,10 @@ def least_travel(
     """
     layers = [_at_home(problem)]
     for _ in range(len(problem.minutes) - 1 - left_out):
-        parts = [_followers(problem, part, offset, left_out, ceiling) for part, offset in _parts(layers[-1], deadline)]
+        parts = [
+            _followers(problem, part, offset, left_out, ceiling)
+            for part, offset in _parts(layers[-1], len(problem.minutes), deadline)
+        ]
         layer = _undominated(_joined(parts))
         if not layer.last.size:
             return None
@@ -118,9 +121,9 @@ def _at_home(problem: Problem) -> Layer:
     return Layer(nothing, nothing, nothing + problem.leaves_at, nothing, served)
 
 
-def _parts(layer: Layer, deadline: float) -> Iterator[tuple[Layer, int]]:
+def _parts(layer: Layer, stops: int, deadline: float) -> Iterator[tuple[Layer, int]]:
     """The layer in pieces of bounded size, each with the row it begins at."""
-    size = max(1, CELLS_AT_ONCE // (layer.served.shape[1] * WORD))
+    size = max(1, CELLS_AT_ONCE // stops**2)
     for offset in range(0, len(layer.last), size):
         if time.monotonic() > deadline:
             raise Exhausted

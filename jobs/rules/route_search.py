@@ -1,6 +1,7 @@
 """How the best order of a day is sought: exactly first, with a library's search to help where that grows too large."""
 
 import time
+import warnings
 from typing import TYPE_CHECKING
 
 from jobs.rules.route import Stops, walked
@@ -9,7 +10,7 @@ from jobs.rules.route_labels import Exhausted, Problem, least_travel, problem_of
 if TYPE_CHECKING:
     from pyvrp import Model, Solution
 
-MOST_CELLS = 2_000_000
+MOST_CELLS = 4_000_000
 """Labels of one layer × stops, once a good order bounds the search."""
 FIRST_LABELS = 20_000
 IDLE_ITERATIONS = 3_000
@@ -18,6 +19,8 @@ IDLE_ITERATIONS = 3_000
 
 def best_order(stops: Stops, seconds: float) -> tuple[list[int], bool]:
     """Stop numbers in order, as many as can be met, and whether that is proved to be the best."""
+    if stops.leaves_at > stops.stops[0].closes:
+        return [], True
     deadline = time.monotonic() + seconds
     problem, count = problem_of(stops), len(stops.stops) - 1
     few = min(FIRST_LABELS, MOST_CELLS // len(stops.stops))
@@ -51,7 +54,8 @@ def good_order(stops: Stops, seconds: float) -> list[int]:
     from pyvrp.stop import MaxRuntime, MultipleCriteria, NoImprovement
 
     ends = MultipleCriteria([MaxRuntime(max(seconds, 0.1)), NoImprovement(IDLE_ITERATIONS)])
-    solution = _model(stops).solve(ends, seed=1, collect_stats=False, display=False).best
+    with warnings.catch_warnings(action="ignore"):  # that stops must be left out is no news here
+        solution = _model(stops).solve(ends, seed=1, collect_stats=False, display=False).best
     order = _order(solution)
     return order if walked(stops, order) else []
 
