@@ -14,7 +14,8 @@ def typed(office):
     return {
         "name": "New name", "country": "us", "zone": "America/Chicago", "locale": "en_US", "currency": "usd",
         "area_unit": "sqft", "hold_hours": 48, "quote_days": 14, "deposit_percent": 0, "invoice_days": 14,
-        "link_days": 90, "area_tolerance_percent": 5, "quote_terms": "t", "payment_text": "p",
+        "link_days": 90, "area_tolerance_percent": 5, "largest_area_m2": 900, "most_levels": 4,
+        "quote_terms": "t", "payment_text": "p",
         "hours_mon": "09:00-12:00, 13:00-17:00", "once": str(uuid4()),
     }  # fmt: skip
 
