@@ -1,18 +1,23 @@
 from .client import Client, ClientKind
+from .entry_code import EntryCode, EntryKind
 from .package import AddOn, Covers, Package, PackageTask, Severity
-from .property import AreaSource, Grade, Level, Opening, OpeningKind, Property, Space, SpaceKind
+from .property import AreaSource, Caution, Grade, Level, Opening, OpeningKind, Property, Space, SpaceKind
 from .shoot import BUSY_STATES, CrewMember, Shoot, ShootAddOn, ShootState
-from .walk import EditingTask, Pass, Station, TaskState
+from .walk import EditingTask, Pass, PhotoNote, RemovedStation, Station, TaskState
+from .walk_settings import WalkSettings
 
 __all__ = [
     "BUSY_STATES",
     "AddOn",
     "AreaSource",
+    "Caution",
     "Client",
     "ClientKind",
     "Covers",
     "CrewMember",
     "EditingTask",
+    "EntryCode",
+    "EntryKind",
     "Grade",
     "Level",
     "Opening",
@@ -20,7 +25,9 @@ __all__ = [
     "Package",
     "PackageTask",
     "Pass",
+    "PhotoNote",
     "Property",
+    "RemovedStation",
     "Severity",
     "Shoot",
     "ShootAddOn",
@@ -29,4 +36,5 @@ __all__ = [
     "SpaceKind",
     "Station",
     "TaskState",
+    "WalkSettings",
 ]

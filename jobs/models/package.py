@@ -18,6 +18,9 @@ class Package(models.Model):
     covers = models.CharField(_("covers"), max_length=4, choices=Covers)
     description = models.CharField(_("description"), max_length=300, blank=True)
     offered = models.BooleanField(_("offered"), default=True)
+    promise_hours = models.PositiveSmallIntegerField(
+        _("promised within, working hours"), default=24, help_text=_("Counted from the capture, in the office's hours.")
+    )
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -61,7 +64,10 @@ class PackageTask(models.Model):
     package = models.ForeignKey(Package, models.CASCADE, related_name="tasks")
     code = models.SlugField(max_length=40)
     text = models.CharField(_("task"), max_length=200)
-    severity = models.CharField(max_length=6, choices=Severity, default=Severity.SHOULD)
+    severity = models.CharField(_("weight"), max_length=6, choices=Severity, default=Severity.SHOULD)
+    due_hours = models.PositiveSmallIntegerField(
+        _("due within, working hours"), null=True, blank=True, help_text=_("From the capture; empty: by the promise.")
+    )
     order = models.PositiveSmallIntegerField(default=0)
 
     class Meta:

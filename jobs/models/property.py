@@ -13,7 +13,26 @@ class AreaSource(models.TextChoices):
     ADJUSTED = "adjusted", _("Adjusted by hand")
 
 
+class Caution(models.TextChoices):
+    """What the crew should know before it rings."""
+
+    DOGS = "dogs", _("Dogs: shut away before the door opens")
+    POOL = "pool", _("Pool: walk round it, never backwards")
+    ALARM = "alarm", _("Alarm: off before, on again after")
+    ATTIC = "attic", _("Attic: only with written leave")
+    CRAWL_SPACE = "crawl_space", _("Crawl space: only with written leave")
+    ROOF = "roof", _("Roof: only with written leave")
+
+
 class PropertyQuerySet(models.QuerySet["Property"]):
+    def at_same_address(self, house: "Property") -> "PropertyQuerySet":
+        """Other rows of the same building, the newest first: the same street, unit and town, however typed."""
+        return (
+            self.filter(street__iexact=house.street, unit__iexact=house.unit, town__iexact=house.town)
+            .exclude(pk=house.pk)
+            .order_by("-pk")
+        )
+
     def with_shape(self) -> "PropertyQuerySet":
         """With levels, spaces and openings at hand."""
         return self.select_related("entrance").prefetch_related(
@@ -39,6 +58,7 @@ class Property(models.Model):
     access_notes = models.TextField(
         _("getting in"), blank=True, help_text=_("Parking, gate, dogs, who opens. Never write entry codes here.")
     )
+    cautions = models.JSONField(_("cautions"), default=list, blank=True)
     entrance = models.ForeignKey("jobs.Space", models.SET_NULL, null=True, blank=True, related_name="+")
     since = models.DateTimeField(auto_now_add=True)
 
@@ -101,13 +121,14 @@ class Space(models.Model):
 
     property = models.ForeignKey(Property, models.CASCADE, related_name="spaces")
     level = models.ForeignKey(Level, models.CASCADE, related_name="spaces")
-    code = models.CharField(_("code"), max_length=20)
+    code = models.CharField(_("code"), max_length=100)
     name = models.CharField(_("name"), max_length=80)
     kind = models.CharField(_("kind"), max_length=14, choices=SpaceKind, default=SpaceKind.ROOM)
     private = models.BooleanField(_("private: not shown in the tour"), default=False)
+    area_m2 = AreaField(_("floor area"), null=True, blank=True)
 
     class Meta:
-        ordering = ["property", "level__number", "code"]
+        ordering = ["property", "level__number", "pk"]
         constraints = [models.UniqueConstraint(fields=["property", "code"], name="space_code_once")]
 
     def __str__(self) -> str:
@@ -126,13 +147,13 @@ class Opening(models.Model):
     """A door, curtain or screen between two spaces that can stand open or closed."""
 
     property = models.ForeignKey(Property, models.CASCADE, related_name="openings")
-    code = models.CharField(_("code"), max_length=20)
+    code = models.CharField(_("code"), max_length=100)
     one = models.ForeignKey(Space, models.CASCADE, related_name="+")
     other = models.ForeignKey(Space, models.CASCADE, related_name="+")
     kind = models.CharField(_("kind"), max_length=11, choices=OpeningKind, default=OpeningKind.DOOR)
 
     class Meta:
-        ordering = ["property", "code"]
+        ordering = ["property", "pk"]
         constraints = [models.UniqueConstraint(fields=["property", "code"], name="opening_code_once")]
 
     def __str__(self) -> str:

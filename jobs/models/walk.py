@@ -1,6 +1,7 @@
 """The logged walk: stations, and what is to be done to the capture afterwards."""
 
 import uuid
+from datetime import datetime
 
 from django.db import models
 from django.db.models import Q
@@ -45,11 +46,46 @@ class Station(models.Model):
     objects = StationQuerySet.as_manager()
 
     class Meta:
-        indexes = [models.Index(fields=["shoot", "number"], name="station_of_shoot")]
-        constraints = [models.CheckConstraint(condition=Q(number__gt=0), name="station_number_positive")]
+        constraints = [
+            models.UniqueConstraint(fields=["shoot", "number"], name="station_number_once"),
+            models.CheckConstraint(condition=Q(number__gt=0), name="station_number_positive"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.number} in {self.space}"
+
+
+class RemovedStation(models.Model):
+    """A station that was taken out of the log: a phone that sends it again, late, must not bring it back."""
+
+    uuid = models.UUIDField(unique=True)
+    shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="removed_stations")
+    removed_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return str(self.uuid)
+
+
+def photo_path(photo: "PhotoNote", _name: str) -> str:
+    return f"photos/{photo.shoot_id}/{photo.uuid}.jpg"
+
+
+class PhotoNote(models.Model):
+    """A picture with a few words, taken by the crew for the office. `uuid` is made by the phone."""
+
+    uuid = models.UUIDField(default=uuid.uuid4, unique=True)
+    shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="photos")
+    station = models.ForeignKey(Station, models.SET_NULL, null=True, blank=True, related_name="photos")
+    picture = models.FileField(upload_to=photo_path)
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    taken_by = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    taken_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["shoot", "pk"]
+
+    def __str__(self) -> str:
+        return self.note or str(self.uuid)
 
 
 class TaskState(models.TextChoices):
@@ -61,6 +97,9 @@ class TaskState(models.TextChoices):
 class EditingTaskQuerySet(models.QuerySet["EditingTask"]):
     def open(self) -> "EditingTaskQuerySet":
         return self.filter(state=TaskState.OPEN)
+
+    def overdue(self, now: datetime) -> "EditingTaskQuerySet":
+        return self.open().filter(due_at__lt=now)
 
     def blocking(self, shoot: Shoot) -> "EditingTaskQuerySet":
         """What must be done before the shoot's tour may be handed over."""
