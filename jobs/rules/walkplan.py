@@ -94,11 +94,8 @@ class _Planner:
         self._add(space, met.level, self._house.pass_of_tie_in(space), text, ties_to=met.number)
 
     def _way_in(self, space: Space, came_from: Space | None) -> Opening | None:
-        """The opening one comes through; of several, one that can stay open."""
-        if came_from is None:
-            return None
-        ways = [opening for opening, beyond in self._shape.neighbours(space.code) if beyond == came_from]
-        return min(ways, key=lambda opening: opening.kind != "open", default=None)
+        """The opening one comes through, the first listed of several."""
+        return next((near.opening for near in self._shape.neighbours(space.code) if near.space == came_from), None)
 
     def _pairs_in(self, space: Space, level: int, chosen: Callable[[Opening], bool]) -> None:
         """A pair for each opening of the space that is closed for the tour, save where the walk goes in later."""

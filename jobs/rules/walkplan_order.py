@@ -1,8 +1,8 @@
 """The order in which the spaces of a property are walked.
 
 The entrance comes first, then the longest run through its level, then the branches off that run from its far end
-back. From there the stairs: down before up, the lowest first, each level begun from its last step. Before a branch
-or a stair that does not go on from where the crew stands, the walk comes back and ties in.
+back. From there the stairs, the lowest first and so down before up, each level begun from its last step. Before a
+branch or a stair that does not go on from where the crew stands, the walk comes back and ties in.
 """
 
 from collections.abc import Iterator
@@ -84,13 +84,12 @@ class _Order:
         return min(self._left, key=lambda code: (self._storey(self._spaces[code].level), self._is_chain(code))), None
 
     def _rank(self, code: str, beside: str) -> tuple[int, ...]:
-        """First what lies beside on the same level, then stairs, then what is entered from another level."""
+        """First what lies beside on the same level, then the lowest stair, then what is entered from another level."""
         space = self._spaces[code]
         if self._is_chain(code):
-            leaves, arrives = self._ends(space, beside)
-            return 1, self._storey(leaves) < self._storey(arrives), self._storey(space.level)
+            return 1, self._storey(space.level)
         if space.level in self._shape.levels_of(self._spaces[beside]):
-            return 0, beside != self._here, space.level != self._level, space.kind != "hall"
+            return 0, space.level != self._level, space.kind != "hall"
         return 2, self._storey(space.level)
 
     def _storey(self, number: int) -> int:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from jobs.rules.walkplan_house import HouseToWalk
 
-_DETOUR = {"exterior": 100, "closet": 20, "walk_in_closet": 20, "garage": 3, "bathroom": 3}
+_DETOUR = {"exterior": 100, "closet": 20, "walk_in_closet": 20}
 """How many plain spaces one would rather pass through than one of these; a space the tour hides counts as 20 more."""
 
 

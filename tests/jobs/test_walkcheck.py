@@ -234,6 +234,10 @@ def test_a_pair_may_be_named_by_its_spot():
     assert [f.station for f in found("pair-missing", changed(3, pair_of=None, x=Decimal("2.16")))] == [2]
 
 
+def test_a_pair_by_its_spot_is_on_one_level():
+    assert [f.station for f in found("pair-missing", changed(3, pair_of=None, level=1))] == [2]
+
+
 def test_a_station_for_both_cannot_be_the_open_half_alone():
     opened = changed(8, opening="d4")
     assert [f.station for f in found("pair-missing", opened)] == [8]
@@ -350,6 +354,11 @@ def test_levels_that_are_not_neighbours_need_no_chain():
     assert found("stair-chain", walk, shape=tall) == []
 
 
+def test_two_levels_of_one_number_are_a_matter_of_level_order_alone():
+    twice = house(levels=(*LEVELS, Level(number=2, name="Loft", grade="above", elevation_m=Decimal("2.7"))))
+    assert codes(shape=twice) == ["level-order"]
+
+
 # shown-private
 
 
@@ -373,6 +382,11 @@ def test_a_space_behind_an_opening_shown_closed_is_cut_off():
     assert "Cut off: Garage (station 12)." in finding.text
 
 
+def test_an_opening_closed_at_plan_stations_alone_is_open_in_the_tour():
+    walk = (*WALK, at(17, "kitchen", "plan", opening="d4"), at(18, "kitchen", "plan", opening="d4", pair_of=17))
+    assert verdict(walk).tour_pieces == 1
+
+
 def test_an_opening_left_open_for_both_keeps_the_tour_whole():
     assert verdict(changed(11, opening="d4")).tour_pieces == 1
 
@@ -393,6 +407,12 @@ def test_a_private_space_does_not_hold_the_tour_together():
 @pytest.mark.parametrize(("x", "pieces"), [("14.10", 1), ("14.11", 2)])
 def test_links_reach_eight_metres(x, pieces):
     assert verdict(changed(12, x=Decimal(x))).tour_pieces == pieces
+
+
+@pytest.mark.parametrize(("reach", "pieces"), [("3.5", 1), ("3.1623", 1), ("3.1622", 2), ("3", 2)])
+def test_the_reach_may_be_finer_than_the_coordinates(reach, pieces):
+    walk = [at(1, "kitchen", "tour", "0", "0"), at(2, "garage", "tour", "1", "3")]
+    assert check_walk(HOUSE, walk, "tour", WalkLimits(tour_link_m=Decimal(reach))).tour_pieces == pieces
 
 
 def test_a_station_without_coordinates_is_near_to_all():

@@ -81,6 +81,22 @@ def test_the_longest_run_comes_first():
     assert spaces_of(planned("plan", fork))[:3] == ["hall", "far", "farther"]
 
 
+def test_the_run_stays_in_the_house():
+    yard = house(
+        space("hall", "hall"), space("yard", "exterior"), space("den", "room"),
+        openings=[opening("d1", "hall", "yard"), opening("d2", "hall", "den")],
+    )  # fmt: skip
+    assert spaces_of(planned("tour", yard)) == ["hall", "den", "hall", "yard", "hall"]
+
+
+def test_a_tour_goes_round_what_it_does_not_show():
+    ring = house(
+        space("hall", "hall"), space("den", "room", private=True), space("far", "room"), space("by", "hall"),
+        openings=[opening(code, *code.split("-")) for code in ("hall-den", "den-far", "hall-by", "by-far")],
+    )  # fmt: skip
+    assert spaces_of(planned("tour", ring)) == ["hall", "by", "far"]
+
+
 def test_a_closet_is_captured_from_within_its_room():
     room = house(
         space("hall", "hall"), space("c1", "closet"), space("c2", "closet"), space("den", "room"),
@@ -167,6 +183,21 @@ def test_stairs_go_down_before_up():
         "hall", "stair2", "hall2", "stair1", "hall1", "hall", "stair3", "hall4", "stair4", "hall5",
     ]  # fmt: skip
     assert check_walk(TOWER, planned("both", TOWER), "both").findings == ()
+    turned = replace(TOWER, spaces=TOWER.spaces[::-1])
+    assert spaces_of(planned("plan", turned)) == spaces_of(planned("plan", TOWER))
+
+
+def test_a_stair_listed_without_openings_is_taken_to_lead_to_a_room_that_is_shown():
+    private_first = house(
+        space("hall", "hall", 1), space("stair", "stair", 1), space("bed", "room"), space("study", "hall", private=True),
+        openings=[opening("d1", "study", "bed")],
+    )  # fmt: skip
+    assert spaces_of(planned("plan", private_first)) == ["hall", "stair", "bed", "study"]
+
+
+def test_without_an_entrance_the_walk_starts_on_the_ground_floor():
+    unknown = replace(HOUSE, entrance="", spaces=HOUSE.spaces[::-1])
+    assert planned("plan", unknown)[0].space == "hall"
 
 
 def test_steps_keep_the_level_they_leave_until_the_arrival():
@@ -193,6 +224,29 @@ def test_rooms_off_the_stairs_themselves_are_begun_from_the_stairs():
     walk = planned("both", landing)
     assert spaces_of(walk) == ["hall", "stair", "bed", "stair", "bath"]
     assert check_walk(landing, walk, "both").findings == ()
+
+
+def test_a_closet_under_the_stairs_waits_until_the_level_above_is_begun():
+    under = house(
+        space("c1", "closet", 1), space("hall", "hall", 1), space("stair", "stair", 1), space("bed", "room"),
+        openings=[opening("o1", "hall", "stair", "open"), opening("d1", "stair", "c1"), opening("d2", "stair", "bed")],
+    )  # fmt: skip
+    walk = planned("both", under)
+    assert spaces_of(walk) == ["hall", "stair", "bed", "stair", "c1"]
+    assert check_walk(under, walk, "both").findings == ()
+
+
+def test_a_door_at_the_foot_of_the_stairs_is_closed_before_going_up():
+    two_doors = house(
+        space("hall", "hall", 1), space("stair", "stair", 1), space("bed", "room"),
+        space("study", "room", 1, private=True),
+        openings=[
+            opening("d1", "hall", "study"), opening("d2", "stair", "study"),
+            opening("o1", "hall", "stair", "open"), opening("o2", "stair", "bed", "open"),
+        ],
+    )  # fmt: skip
+    on_stair = [station.opening for station in planned("both", two_doors) if station.space == "stair"]
+    assert on_stair == ["d2", "d2", None, None, None]
 
 
 def test_what_nothing_leads_to_comes_last_and_says_so():
