@@ -42,6 +42,10 @@ def _of_this_earth(value: Decimal) -> Decimal:
     return value
 
 
+def _on_one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
 def _a_code(value: str) -> str:
     if not value or value != " ".join(value.split()) or len(value) > 100:
         raise ValueError("expected a code of 1 to 100 characters on one line, without spaces around it")
@@ -65,7 +69,8 @@ class Level:
     @property
     def label(self) -> str:
         """ "level 2 (First floor)"."""
-        return f"level {self.number} ({self.name})" if self.name.strip() else f"level {self.number}"
+        name = _on_one_line(self.name)
+        return f"level {self.number} ({name})" if name else f"level {self.number}"
 
 
 @read_dataclass(frozen=True, config=STRICT)
@@ -80,7 +85,7 @@ class Space:
 
     @property
     def label(self) -> str:
-        return self.name.strip() or self.code
+        return _on_one_line(self.name) or self.code
 
 
 @read_dataclass(frozen=True, config=STRICT)

@@ -165,6 +165,11 @@ def test_a_closet_is_opened_and_a_room_captured():
     )
 
 
+def test_a_name_over_two_lines_is_told_on_one():
+    long = house(spaces=(*HOUSE.spaces, space("den", "room", name="Den\n by the garden")))
+    assert found("space-not-captured", shape=long)[0].text.startswith("Den by the garden has no plan station")
+
+
 def test_a_space_that_lacks_both_is_found_once():
     [finding] = found("space-not-captured", without(12))
     assert finding.text == "Garage has no plan station and no tour station: go back and capture it."

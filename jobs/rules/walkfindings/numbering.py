@@ -14,7 +14,7 @@ def level_order(log: WalkLog) -> Iterator[Finding]:
     out_of_place = [level for place, level in enumerate(storeys, start=1) if level.number != place]
     level_with_another = [upper for lower, upper in pairwise(storeys) if lower.elevation_m == upper.elevation_m]
     if out_of_place:
-        order = ", ".join(f"{place} {level.name.strip()}".strip() for place, level in enumerate(storeys, start=1))
+        order = ", ".join(" ".join(f"{place} {level.name}".split()) for place, level in enumerate(storeys, start=1))
         text = f"Number the levels from the lowest up, by elevation: {order}."
         yield Finding("level-order", "must", out_of_place[0].number, None, None, text)
     elif level_with_another:
