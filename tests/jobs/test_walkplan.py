@@ -189,7 +189,8 @@ def test_stairs_go_down_before_up():
 
 def test_a_stair_listed_without_openings_is_taken_to_lead_to_a_room_that_is_shown():
     private_first = house(
-        space("study", "hall", private=True), space("hall", "hall", 1), space("stair", "stair", 1), space("bed", "room"),
+        space("study", "hall", private=True), space("bed", "room"),
+        space("hall", "hall", 1), space("stair", "stair", 1),
         openings=[opening("d", "study", "bed")],
     )  # fmt: skip
     assert spaces_of(planned("plan", private_first)) == ["hall", "stair", "bed", "study"]
