@@ -1,4 +1,14 @@
-from .invoice import Allocation, Invoice, InvoiceLine, InvoiceState, InvoiceTax, Payment, PaymentMethod
+from .invoice import (
+    Allocation,
+    Invoice,
+    InvoiceKind,
+    InvoiceLine,
+    InvoiceState,
+    InvoiceTax,
+    Payment,
+    PaymentMethod,
+)
+from .placed_order import PlacedOrder
 from .quote import Quote, QuoteLine, QuoteState, QuoteTax, TrueUp, TrueUpState
 from .rate_card import (
     AddOnPricing,
@@ -23,11 +33,13 @@ __all__ = [
     "CardTravel",
     "CardVolume",
     "Invoice",
+    "InvoiceKind",
     "InvoiceLine",
     "InvoiceState",
     "InvoiceTax",
     "Payment",
     "PaymentMethod",
+    "PlacedOrder",
     "Quote",
     "QuoteLine",
     "QuoteState",

@@ -3,14 +3,15 @@
 from datetime import datetime
 
 from django.db import models
+from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from jobs.models import Client, Shoot
+from jobs.models import Client, Shoot, ShootState
 from office.models import Stateful
 from office.models.fields import MoneyField
 
-from .rate_card import RateCard
+from .rate_card import RateCard, TaxRounding
 
 
 class QuoteState(models.TextChoices):
@@ -21,9 +22,29 @@ class QuoteState(models.TextChoices):
     WITHDRAWN = "withdrawn", _("Withdrawn")
 
 
+STANDING = (QuoteState.OFFERED, QuoteState.ACCEPTED)
+"""The states in which a quote binds the office; a shoot has at most one such quote."""
+
+
 class QuoteQuerySet(models.QuerySet["Quote"]):
+    def standing(self) -> "QuoteQuerySet":
+        """Offered or accepted."""
+        return self.filter(state__in=STANDING)
+
     def past_their_end(self, now: datetime) -> "QuoteQuerySet":
-        return self.filter(state=QuoteState.OFFERED, valid_until__lte=now)
+        """Offers that have run out, or whose visit was called off."""
+        called_off = Q(shoot__state__in=(ShootState.CANCELLED, ShootState.NO_ACCESS, ShootState.CLOSED))
+        return self.filter(Q(valid_until__lte=now) | called_off, state=QuoteState.OFFERED)
+
+    def ending_before(self, moment: datetime) -> "QuoteQuerySet":
+        """Offers that end soon, the first to end first."""
+        return self.filter(state=QuoteState.OFFERED, valid_until__lte=moment).order_by("valid_until", "pk")
+
+    def accepted_without_time(self) -> "QuoteQuerySet":
+        """Orders the client has said yes to, whose visit nobody has put in the diary."""
+        return self.filter(
+            state=QuoteState.ACCEPTED, shoot__state=ShootState.PENCILLED, shoot__starts_at=None
+        ).order_by("answered_at", "pk")
 
     def with_lines(self) -> "QuoteQuerySet":
         return self.select_related("client", "shoot__property", "card").prefetch_related("lines", "taxes")
@@ -53,9 +74,13 @@ class Quote(Stateful):
     currency = models.CharField(max_length=3)
     net = MoneyField()
     total = MoneyField()
-    deposit = MoneyField(default=0)
+    tax_rounding = models.CharField(max_length=7, choices=TaxRounding, default=TaxRounding.INVOICE)
+    deposit_percent = models.DecimalField(max_digits=5, decimal_places=2, default=0)
+    deposit = MoneyField(_("deposit, with tax"), default=0)
+    seller = models.JSONField(default=dict)
     buyer = models.JSONField(default=dict)
     terms = models.TextField(blank=True)
+    cautions = models.JSONField(default=list, help_text="What the price rests on, a sentence each.")
     answered_at = models.DateTimeField(null=True, blank=True)
     answered_by = models.CharField(max_length=160, blank=True)
     answered_from = models.CharField(max_length=50, blank=True)
@@ -67,6 +92,11 @@ class Quote(Stateful):
         indexes = [
             models.Index(fields=["state", "valid_until"], name="quote_by_end"),
             models.Index(fields=["client", "-id"], name="quote_of_client"),
+        ]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["shoot"], condition=Q(state__in=["offered", "accepted"]), name="one_standing_quote_a_shoot"
+            )
         ]
 
     def __str__(self) -> str:

@@ -24,6 +24,12 @@ class RateCardQuerySet(models.QuerySet["RateCard"]):
         own = begun.filter(client=client).first() if client else None
         return own or begun.filter(client=None).first()
 
+    def with_rows(self) -> "RateCardQuerySet":
+        """With every row that prices something at hand."""
+        return self.select_related("client").prefetch_related(
+            "packages__package", "packages__bands", "add_ons__add_on", "travel", "short_notice", "volume"
+        )
+
 
 class RateCard(models.Model):
     """One set of prices in one currency and one area unit."""
@@ -108,30 +114,32 @@ class CardAddOn(models.Model):
 
 
 class CardTravel(models.Model):
-    """A travel fee up to a distance; the row with no end also charges by the kilometre beyond one."""
+    """A fee up to a distance (empty: any), and what each km beyond another adds. The first row that fits holds."""
 
     card = models.ForeignKey(RateCard, models.CASCADE, related_name="travel")
+    position = models.PositiveSmallIntegerField(default=0)
     up_to_km = models.DecimalField(_("up to km"), max_digits=8, decimal_places=2, null=True, blank=True)
     fee = MoneyField(_("fee"))
     per_km_beyond = MoneyField(_("each km beyond"), null=True, blank=True)
     beyond_km = models.DecimalField(_("beyond km"), max_digits=8, decimal_places=2, null=True, blank=True)
 
     class Meta:
-        ordering = ["card", models.F("up_to_km").asc(nulls_last=True)]
+        ordering = ["card", "position", "pk"]
 
     def __str__(self) -> str:
         return f"up to {self.up_to_km or '…'} km"
 
 
 class CardShortNotice(models.Model):
-    """A surcharge for visits wanted soon."""
+    """A surcharge for visits wanted soon. The first row that fits holds."""
 
     card = models.ForeignKey(RateCard, models.CASCADE, related_name="short_notice")
+    position = models.PositiveSmallIntegerField(default=0)
     under_hours = models.DecimalField(_("under hours"), max_digits=8, decimal_places=2)
     percent = models.DecimalField(_("percent"), max_digits=6, decimal_places=2)
 
     class Meta:
-        ordering = ["card", "under_hours"]
+        ordering = ["card", "position", "pk"]
 
     def __str__(self) -> str:
         return f"under {self.under_hours} h"
@@ -141,11 +149,12 @@ class CardVolume(models.Model):
     """A discount for clients with many shoots in the last 90 days."""
 
     card = models.ForeignKey(RateCard, models.CASCADE, related_name="volume")
+    position = models.PositiveSmallIntegerField(default=0)
     from_shoots = models.PositiveIntegerField(_("from shoots"))
     percent_off = models.DecimalField(_("percent off"), max_digits=6, decimal_places=2)
 
     class Meta:
-        ordering = ["card", "from_shoots"]
+        ordering = ["card", "position", "pk"]
 
     def __str__(self) -> str:
         return f"from {self.from_shoots}"
