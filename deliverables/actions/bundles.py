@@ -35,6 +35,7 @@ def make_bundle(*, shoot: Shoot, release_rule: str, message: str, by: Actor, now
     bundle.save()
     bundle.items.filter(gathered=True).delete()
     for item in gathered_items(bundle):
+        item.file_name = unused_name(bundle, item.file_name) if item.file else ""
         item.save(force_insert=True)
     text = _("gathered %s") % bundle
     record(by=by, now=now, verb="bundle-made", text=text, subject=bundle, job=shoot.number)
@@ -96,9 +97,9 @@ def hand_over(*, bundle: Bundle, by: Actor, now: datetime, override: str = "") -
     bundle = _in_the_making(bundle)
     if not bundle.items.exists():
         raise Refused(_("This bundle is empty."))
-    gaps = gaps_of(bundle)
+    gaps = [gap.text for gap in gaps_of(bundle) if gap.blocks]
     if gaps and not override.strip():
-        raise Refused(_("Not ready: %s") % " ".join(gap.text for gap in gaps), field="override")
+        raise Refused(_("Not ready: %s") % " ".join(gaps), field="override")
     before = shoot.bundles.filter(state=BundleState.HANDED_OVER).first()
     if before:
         move(before, BundleState.REPLACED)
@@ -108,7 +109,7 @@ def hand_over(*, bundle: Bundle, by: Actor, now: datetime, override: str = "") -
     )  # fmt: skip
     move(bundle, BundleState.HANDED_OVER, handed_over_at=now, override_why=override.strip() if gaps else "")
     add_cover_sheet(bundle=bundle, open_until=link.expires_at, now=now)
-    _record_handover(bundle, [gap.text for gap in gaps], by, now)
+    _record_handover(bundle, gaps, by, now)
     tell_client_of_handover(bundle=bundle, link=link, replaces=before is not None, now=now)
     return bundle
 

@@ -17,11 +17,12 @@ AREA_SHEET = "area_sheet"
 
 @dataclass(frozen=True)
 class Gap:
-    """One thing that is missing, and where to supply it."""
+    """One thing that is missing, and where to supply it. What does not block is only said."""
 
     text: str
     remedy: str
     url: str
+    blocks: bool = True
 
 
 def gaps_of(bundle: Bundle) -> list[Gap]:
@@ -82,6 +83,5 @@ def _no_plan(shoot: Shoot, orders: list[PlanOrder]) -> Gap:
 def _extra_gaps(bundle: Bundle, kinds: set[str]) -> Iterator[Gap]:
     ordered = bundle.shoot.add_ons.filter(add_on__code=AREA_SHEET).exists()
     if ordered and ItemKind.AREA_SHEET not in kinds:
-        yield Gap(
-            _("An area sheet was ordered and is not here."), _("Add it as a file."), bundle.get_absolute_url() + "#add"
-        )
+        text, remedy = _("An area sheet was ordered and is not here."), _("Add it as a file.")
+        yield Gap(text, remedy, bundle.get_absolute_url() + "#add", blocks=False)

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from billing.actions.true_ups import propose_true_up
 from deliverables.models import Drafter, FixState, MeasuringRule, PlanOrder, PlanOrderState
 from jobs.actions.properties import change_property
 from jobs.models import AreaSource, Shoot, ShootState
@@ -113,6 +114,7 @@ def _keep_measured_area(plan_order: PlanOrder, area_m2: Decimal, by: Actor, now:
     house = plan_order.shoot.property
     fields = {"area_m2": area_m2, "area_source": AreaSource.MEASURED}
     change_property(house=house, fields=fields, by=by, now=now)
+    propose_true_up(shoot=plan_order.shoot, measured_area_m2=area_m2, by=by, now=now)
 
 
 @transaction.atomic

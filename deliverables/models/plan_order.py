@@ -59,12 +59,16 @@ class PlanOrderQuerySet(models.QuerySet["PlanOrder"]):
         return waiting.annotate(waits_since=models.Max("drafts__received_at")).order_by("waits_since", "pk")
 
     def with_fix_counts(self) -> "PlanOrderQuerySet":
-        """Each with the numbers of its fixes `returned`, `untold` (asked, not sent) and `told` (with the drafter)."""
-        asked = Q(fixes__state="asked")
+        """Each with the numbers of its fixes `returned`, `untold` (asked, not sent) and `told` (with the drafter),
+        and since when the longest waiting one is returned (`returned_since`) or untold (`untold_since`)."""
+        asked, returned = Q(fixes__state="asked"), Q(fixes__state="returned")
+        untold = asked & Q(fixes__told_at=None)
         return self.annotate(
-            returned=models.Count("fixes", filter=Q(fixes__state="returned"), distinct=True),
-            untold=models.Count("fixes", filter=asked & Q(fixes__told_at=None), distinct=True),
+            returned=models.Count("fixes", filter=returned, distinct=True),
+            untold=models.Count("fixes", filter=untold, distinct=True),
             told=models.Count("fixes", filter=asked & Q(fixes__told_at__isnull=False), distinct=True),
+            returned_since=models.Min("fixes__returned_at", filter=returned),
+            untold_since=models.Min("fixes__asked_at", filter=untold),
         )
 
     def accepted(self) -> "PlanOrderQuerySet":

@@ -56,7 +56,7 @@ def _bundle_page(found: Bundle, **forms: Any) -> dict[str, Any]:
         "shoot": found.shoot,
         "items": list(found.items.all()),
         "making": making,
-        "gaps": gaps_of(found) if making else [],
+        **_gaps(found if making else None),
         "release": release_of(found),
         "receipts": found.receipts.select_related("item")[:50],
         "link": None if making else links.first(),
@@ -64,6 +64,11 @@ def _bundle_page(found: Bundle, **forms: Any) -> dict[str, Any]:
         "hand_over_form": HandOverForm(),
         **forms,
     }
+
+
+def _gaps(making: Bundle | None) -> dict[str, Any]:
+    gaps = gaps_of(making) if making else []
+    return {"gaps": gaps, "blocked": any(gap.blocks for gap in gaps)}
 
 
 @require_POST

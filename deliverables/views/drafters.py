@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 from deliverables.actions.drafters import add_drafter, change_drafter, send_link
 from deliverables.forms.drafters import DrafterForm
 from deliverables.models import Drafter
-from office.models.fields import zones
+from office.models.fields import office_week, zones
 from office.views.acting import act, attempt, say
 
 
@@ -18,7 +18,8 @@ def drafters(request: HttpRequest) -> HttpResponse:
 
 
 def drafter_new(request: HttpRequest) -> HttpResponse:
-    form = DrafterForm(request.POST or None, initial={"zone": request.office.zone, "currency": request.office.currency})
+    usual = {"zone": request.office.zone, "currency": request.office.currency, "hours": office_week()}
+    form = DrafterForm(request.POST or None, initial=usual)
     if form.is_valid() and attempt(request, form, add_drafter, fields=form.cleaned_data):
         say(request, _("Added: %s") % form.cleaned_data["name"])
         return redirect("deliverables:drafters")

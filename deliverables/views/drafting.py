@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
@@ -86,6 +87,7 @@ def _order_page(drafter: Drafter, found: PlanOrder, form: DrafterDraftForm | Non
         "sheets": _sheets(drafter, drafts, fixes),
         "receiving": found.state in RECEIVING_STATES,
         "late": found.is_late(timezone.now()),
+        "due_day": found.due_at.astimezone(ZoneInfo(drafter.zone)).date(),
         "form": form or DrafterDraftForm(fixes=_asked(fixes)),
         "return_form": ReturnForm(),
     }
@@ -99,11 +101,12 @@ def _levels(property_id: int) -> list[tuple[Any, list[Any]]]:
 
 
 def _sheets(drafter: Drafter, drafts: list[Draft], fixes: list[FixRequest]) -> list[Sheet]:
-    """The newest draft that has been drawn on screen, with the open fixes pinned."""
+    """Of the newest draft that can be shown, the pages on which open fixes are pinned."""
     shown = next((draft for draft in drafts if draft.pages.all()), None)
     if shown is None:
         return []
-    return sheets_of(shown, [fix for fix in fixes if fix.is_open], lambda page: _picture_address(drafter, page))
+    sheets = sheets_of(shown, [fix for fix in fixes if fix.is_open], lambda page: _picture_address(drafter, page))
+    return [sheet for sheet in sheets if sheet.pins]
 
 
 def _picture_address(drafter: Drafter, page: DraftPage) -> str:

@@ -30,6 +30,7 @@ class Finding:
     text: str
     kind: str
     page: int
+    on_page: bool
     across: str
     down: str
     fix: FixRequest | None
@@ -69,6 +70,7 @@ def _finding(raw: dict[str, Any], asked: dict[str, FixRequest]) -> Finding:
         text=text,
         kind=KINDS.get(raw["code"], FixKind.OTHER),
         page=raw["page"] or 1,
+        on_page=bool(raw["page"]),
         across=raw.get("across", ""),
         down=raw.get("down", ""),
         fix=asked.get(text),

@@ -1,24 +1,26 @@
-/* Shows how far an upload is. The form works without it. */
+/* Shows how far an upload is, and says so when it breaks off. The form works without it. */
 (() => {
-  const part = (event) => event.target.closest("[data-upload]")?.querySelector(".upload-progress");
+  const parts = (event) => {
+    const form = event.target.closest("[data-upload]");
+    return form && { progress: form.querySelector(".upload-progress"), broken: form.querySelector(".upload-broken") };
+  };
 
-  document.addEventListener("htmx:beforeRequest", (event) => {
-    const progress = part(event);
-    if (progress) progress.hidden = false;
-  });
+  const show = (event, sending) => {
+    const found = parts(event);
+    if (!found) return;
+    found.progress.hidden = !sending;
+    found.broken.hidden = sending;
+  };
+
+  document.addEventListener("htmx:beforeRequest", (event) => show(event, true));
+  document.addEventListener("htmx:sendError", (event) => show(event, false));
+  document.addEventListener("htmx:responseError", (event) => show(event, false));
 
   document.addEventListener("htmx:xhr:progress", (event) => {
-    const progress = part(event);
-    if (!progress || !event.detail.lengthComputable) return;
+    const found = parts(event);
+    if (!found || !event.detail.lengthComputable) return;
     const percent = Math.round((event.detail.loaded / event.detail.total) * 100);
-    progress.querySelector("progress").value = percent;
-    progress.querySelector("output").value = `${percent} %`;
+    found.progress.querySelector("progress").value = percent;
+    found.progress.querySelector("output").value = `${percent} %`;
   });
-
-  const over = (event) => {
-    const progress = part(event);
-    if (progress) progress.hidden = true;
-  };
-  document.addEventListener("htmx:sendError", over);
-  document.addEventListener("htmx:responseError", over);
 })();

@@ -81,10 +81,11 @@ def test_a_plan_accepted_after_gathering_asks_to_gather_again(bundle, by_owner):
     assert gaps_of(bundle)[0].remedy == "Gather again: a plan has been accepted."
 
 
-def test_an_ordered_area_sheet_is_missing_until_it_is_added(bundle, shoot, by_owner):
+def test_an_ordered_area_sheet_is_said_to_be_missing_and_does_not_block(bundle, shoot, by_owner):
     sheet = AddOn.objects.create(code="area_sheet", name="Area sheet")
     shoot.add_ons.create(add_on=sheet)
     assert texts(bundle) == ["An area sheet was ordered and is not here."]
+    assert not gaps_of(bundle)[0].blocks
     add_file(bundle=bundle, kind="area_sheet", title="Areas", upload=sent(), by=by_owner, now=NOW)
     assert texts(bundle) == []
 
@@ -94,6 +95,14 @@ def test_a_file_is_put_in_under_a_name_that_is_still_free(bundle, by_owner):
         add_file(bundle=bundle, kind="other", title="Notes", upload=sent(name="Notes.pdf"), by=by_owner, now=NOW)
     names = list(bundle.items.filter(kind="other").values_list("file_name", flat=True))
     assert names == ["Notes.pdf", "Notes (2).pdf"]
+
+
+def test_gathering_again_leaves_names_that_somebody_has_used_since(bundle, shoot, by_owner):
+    name = bundle.items.get(kind=ItemKind.PLAN).file_name
+    remove_item(item=bundle.items.get(kind=ItemKind.PLAN), by=by_owner, now=NOW)
+    add_file(bundle=bundle, kind="other", title="N", upload=sent(name=name), by=by_owner, now=NOW)
+    again = make(shoot, by_owner).items.get(kind=ItemKind.PLAN)
+    assert again.file_name == name.replace(".png", " (2).png")
 
 
 def test_a_file_of_another_type_is_kept_as_bytes(bundle, by_owner):
