@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.db import IntegrityError, transaction
 
+from billing.models import Invoice, InvoiceState
 from deliverables.actions.bundles import hand_over, make_bundle, remove_item, withdraw_bundle
 from deliverables.actions.receipts import approve_bundle, note_collected, note_opened
 from deliverables.actions.release import release_of
@@ -150,3 +151,20 @@ def test_collecting_is_noted_with_who_and_when(handed_over, by_client):
     note_collected(bundle=handed_over, item=item, by=by_client, now=NOW)
     receipt = handed_over.receipts.get()
     assert (receipt.what, receipt.item, receipt.by, receipt.at) == ("collected", item, "Odile Marchetti", NOW)
+
+
+def make_invoice(shoot, number, **fields):
+    facts = {"drawn_up_at": NOW, "due_on": NOW.date(), "currency": "USD", "net": 100, "total": 100}
+    return Invoice.objects.create(shoot=shoot, client=shoot.client, number=number, **facts, **fields)
+
+
+def test_on_payment_waits_until_every_invoice_is_settled(handed_over, shoot):
+    Bundle.objects.update(release_rule="on_payment")
+    handed_over.refresh_from_db()
+    release = release_of(handed_over)
+    assert (release.collectable, release.shows_tour) == (False, False)
+    make_invoice(shoot, "INV-1", state=InvoiceState.SETTLED)
+    second = make_invoice(shoot, "INV-2", state=InvoiceState.ISSUED)
+    assert not release_of(handed_over).collectable
+    Invoice.objects.filter(pk=second.pk).update(state=InvoiceState.SETTLED)
+    assert release_of(handed_over).collectable

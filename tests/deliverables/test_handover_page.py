@@ -191,3 +191,14 @@ def bundle_of_another_job(client_of_office, house, tour_package, by_owner):
 
 def test_the_page_is_not_kept_by_caches(browser, handed_over):
     assert "no-store" in browser.get(address("client-handover", handed_over))["Cache-Control"]
+
+
+def test_before_payment_the_list_is_seen_and_no_link(browser, handed_over):
+    Bundle.objects.update(release_rule="on_payment")
+    text = browser.get(address("client-handover", handed_over)).text
+    assert "once the invoice for this job is settled" in text
+    assert "Floor plan, unbranded" in text
+    assert "https://tour.example/" not in text
+    item = handed_over.items.get(kind="plan")
+    assert browser.get(address("client-preview", handed_over, item.pk, 1)).status_code == 404
+    assert browser.get(address("client-bundle", handed_over)).status_code == 302

@@ -6,14 +6,17 @@ from decimal import Decimal
 import pytest
 from django.core import mail
 
+from billing.actions.quotes import accept_quote, offer_quote
+from billing.models import TrueUp
 from deliverables.actions.drafts import receive_draft
 from deliverables.actions.fixes import settle_fix
 from deliverables.actions.plan_orders import accept_plan, reopen_plan, send_plan_order, withdraw_plan_order
 from deliverables.models import FixState, PlanOrderState
-from jobs.models import AreaSource, ShootState
+from jobs.models import AreaSource, Shoot, ShootState
 from office.actions.notices import send_waiting
 from office.errors import Refused, WrongState
 from office.models import Event, Notice, NoticeState
+from tests.billing.conftest import make_rate_card
 from tests.cast import NOW
 from tests.deliverables.conftest import ask, make_order
 from tests.deliverables.papers import sent
@@ -158,3 +161,24 @@ def test_an_acceptance_can_be_taken_back_and_fixes_asked_again(accepted, draft, 
 def test_only_an_accepted_plan_is_taken_up_again(sent_order, by_owner):
     with pytest.raises(WrongState):
         reopen_plan(plan_order=sent_order, by=by_owner, now=NOW)
+
+
+@pytest.fixture
+def quoted(shoot, package, exterior, by_owner):
+    """An accepted quote for 2,450 sq ft."""
+    make_rate_card(package, exterior)
+    Shoot.objects.update(state=ShootState.PENCILLED)
+    quote = offer_quote(shoot=Shoot.objects.get(), by=by_owner, now=NOW)
+    accept_quote(quote=quote, by=by_owner, now=NOW)
+    Shoot.objects.update(state=ShootState.CAPTURED)
+
+
+def test_a_measured_area_far_from_the_stated_one_proposes_a_true_up(quoted, draft, by_owner):
+    # 2,450 sq ft stated, 2,750 measured (255.4834 m²): 300 sq ft more at 0.06
+    accept_plan(plan_order=draft.plan_order, measured_area_m2=Decimal("255.4834"), by=by_owner, now=NOW)
+    assert TrueUp.objects.get().difference == Decimal("18.00")
+
+
+def test_a_measured_area_near_the_stated_one_proposes_none(quoted, draft, by_owner):
+    accept_plan(plan_order=draft.plan_order, measured_area_m2=Decimal("230.0000"), by=by_owner, now=NOW)
+    assert not TrueUp.objects.exists()
