@@ -9,7 +9,7 @@ from tempfile import TemporaryDirectory
 from django.conf import settings
 from PIL import Image
 
-PATIENCE = 90
+PATIENCE = 25
 """Seconds."""
 
 
