@@ -170,4 +170,6 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # The file broker has no host name, and says so at every nudge.
+    "loggers": {"kombu.connection": {"level": "ERROR"}},
 }

@@ -5,7 +5,7 @@ from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
 
-from billing.actions.rate_cards import import_card
+from billing.actions.card_files import import_card
 from billing.models import RateCard
 from deliverables.actions.drafters import add_drafter
 from deliverables.models import Drafter

@@ -14,12 +14,14 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from billing.actions.invoices import draw_up_invoice, issue_invoice
 from billing.actions.payments import note_payment
 from billing.actions.quotes import accept_quote, offer_quote
-from billing.models import Invoice, PaymentMethod, Quote
+from billing.actions.true_ups import accept_true_up
+from billing.models import Invoice, PaymentMethod, Quote, TrueUp
 from deliverables.actions.bundles import hand_over, make_bundle
 from deliverables.actions.drafters import link_of_drafter
 from deliverables.actions.drafts import receive_draft
 from deliverables.actions.fixes import ask_fix, return_fix, send_fixes, settle_fix
 from deliverables.actions.plan_orders import accept_plan, order_plan, send_plan_order
+from deliverables.actions.receipts import approve_bundle, note_collected, note_opened
 from deliverables.demo.cast import ZONE, Cast
 from deliverables.demo.drawing import draw_draft
 from deliverables.models import Bundle, Draft, FixKind, FixRequest, PlanOrder, ReleaseRule
@@ -58,18 +60,21 @@ class Story:
         self.bundle: Bundle
 
     def tell(self) -> "Story":
-        """The whole job, in the order of the job."""
-        steps = (
-            self.order, self.price, self.client_accepts, self.book, self.walk, self.edit, self.order_plan,
-            self.first_draft, self.ask_for_a_fix, self.drafter_returns_it, self.accept_plan, self.hand_over,
-            self.bill, self.client_pays, self.close,
-        )  # fmt: skip
-        for step in steps:
+        """The whole job."""
+        for step in self.steps():
             step()
         return self
 
+    def steps(self) -> tuple[Callable[[], None], ...]:
+        """What happens, in the order of the job."""
+        return (
+            self.order, self.price, self.client_accepts, self.book, self.walk, self.edit, self.order_plan,
+            self.first_draft, self.ask_for_a_fix, self.drafter_returns_it, self.accept_plan, self.true_up, self.hand_over,
+            self.client_collects, self.bill, self.client_pays, self.close,
+        )  # fmt: skip
+
     def order(self) -> None:
-        add_ons = {self.cast.add_ons["exterior"]: 1, self.cast.add_ons["area_sheet"]: 1}
+        add_ons = {self.cast.add_ons["exterior"]: 1}
         order: dict[str, Any] = {
             "client": self.cast.client, "property": self.cast.house, "package": self.cast.packages["both"],
             "add_ons": add_ons, "wished_days": "Wednesday or Thursday",
@@ -174,6 +179,11 @@ class Story:
         )
         self._say("Plan accepted", f"{self.plan_order.number}, measured area {MEASURED_M2} m²")
 
+    def true_up(self) -> None:
+        proposed = TrueUp.objects.get(quote=self.quote)
+        accepted = accept_true_up(true_up=proposed, by=self.cast.by_owner, now=self.now)
+        self._say("True-up", f"{self._money(accepted.difference)}: {accepted.why}")
+
     def hand_over(self) -> None:
         self.now += HOUR
         by, message = self.cast.by_owner, "Everything you ordered is behind this link."
@@ -183,7 +193,15 @@ class Story:
         self.bundle = hand_over(bundle=self.bundle, by=by, now=self.now)
         for item in self.bundle.items.all():
             self._say("In the bundle", f"{item}: {item.file.path if item.file else item.url}")
-        self._say("Handed over", f"{self.bundle} at {url_of(self._link(Purpose.HANDOVER, self.bundle.pk))}")
+        self._say("Handed over", f"{self.bundle} at {url_of(self._link(Purpose.HANDOVER, self.shoot.pk))}")
+
+    def client_collects(self) -> None:
+        self.now += 2 * HOUR
+        by = Actor.of_link(self._link(Purpose.HANDOVER, self.shoot.pk))
+        note_opened(bundle=self.bundle, by=by, now=self.now)
+        note_collected(bundle=self.bundle, item=None, by=by, now=self.now)
+        self.bundle = approve_bundle(bundle=self.bundle, by=by, now=self.now)
+        self._say("Collected", f"everything, by {self.bundle.approved_by}, who says that it looks right")
 
     def bill(self) -> None:
         by = self.cast.by_owner
