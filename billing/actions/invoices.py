@@ -1,5 +1,6 @@
 """Invoices: drawn up from what was agreed, issued under a gapless number, void only while a draft.
 
+The crew reads a job's history too, so the log's sentences name no amounts; those stand in the details.
 Whoever changes an invoice locks its shoot first and the invoice after it, always in this order.
 """
 
@@ -23,7 +24,6 @@ from office.actions.numbering import next_number
 from office.actions.states import locked, move
 from office.errors import Refused, WrongState
 from office.models import Office
-from office.rules.money_format import format_money
 
 from .invoice_lines import append_lines, deposit_lines, left_to_invoice, reckon
 from .mails import tell_client_of_invoice
@@ -43,8 +43,10 @@ def draw_up_invoice(*, shoot: Shoot, by: Actor, now: datetime) -> Invoice:
     quote = shoot.quotes.filter(state=QuoteState.ACCEPTED).first()
     lines = _lines_to_draw_up(shoot, quote)
     invoice = _draft(shoot, quote, InvoiceKind.WORK, lines, now)
-    text = _("drew up an invoice: %s") % _total(invoice)
-    record(by=by, now=now, verb="invoice-drawn-up", text=text, subject=invoice, job=shoot.number)
+    text = _("drew up an invoice")
+    record(
+        by=by, now=now, verb="invoice-drawn-up", text=text, subject=invoice, job=shoot.number, total=str(invoice.total)
+    )
     return invoice
 
 
@@ -78,9 +80,8 @@ def remove_invoice_line(*, line: InvoiceLine, by: Actor, now: datetime) -> Invoi
 def issue_invoice(*, invoice: Invoice, by: Actor, now: datetime) -> Invoice:
     """Give the draft its number and dates, freeze everything on it, and mail it."""
     invoice = _issued(_held_draft(invoice), now)
-    facts = {"number": invoice.number, "total": _total(invoice)}
-    text = _("issued %(number)s: %(total)s") % facts
-    record(by=by, now=now, verb="invoice-issued", text=text, subject=invoice, job=_job(invoice))
+    text, total = _("issued %s") % invoice.number, str(invoice.total)
+    record(by=by, now=now, verb="invoice-issued", text=text, subject=invoice, job=_job(invoice), total=total)
     if not invoice.total:
         move(invoice, InvoiceState.SETTLED)
     tell_client_of_invoice(invoice=invoice, by=by, now=now)
@@ -91,7 +92,7 @@ def issue_invoice(*, invoice: Invoice, by: Actor, now: datetime) -> Invoice:
 def void_invoice(*, invoice: Invoice, by: Actor, now: datetime) -> Invoice:
     """Give up a draft. An issued invoice is never made void."""
     invoice = move(_held(invoice), InvoiceState.VOID)
-    text = _("made a draft of %s void") % _total(invoice)
+    text = _("made a draft of an invoice void")
     record(by=by, now=now, verb="invoice-voided", text=text, subject=invoice, job=_job(invoice))
     return invoice
 
@@ -196,10 +197,6 @@ def _held_draft(invoice: Invoice) -> Invoice:
 
 def _named(invoice: Invoice) -> dict[str, Any]:
     return {"what": invoice, "state": invoice.get_state_display().lower()}
-
-
-def _total(invoice: Invoice) -> str:
-    return format_money(invoice.total, invoice.currency, Office.the().locale)
 
 
 def _job(invoice: Invoice) -> str:

@@ -21,7 +21,6 @@ from office.actions.states import locked, move
 from office.errors import Refused
 from office.models import Office
 from office.rules.money import rounded, smallest
-from office.rules.money_format import format_money
 
 from .mails import tell_client_of_payment
 from .pricing import local_day
@@ -42,10 +41,7 @@ def note_payment(
     )  # fmt: skip
     owing = _owing(client, currency)
     paid = _allocate(payment, _chosen(owing, invoices) if invoices else owing, in_order=bool(invoices))
-    text = _("noted a payment of %(amount)s from %(client)s") % {
-        "amount": _money(payment.amount, currency),
-        "client": client,
-    }
+    text = _("noted a payment from %s") % client
     record(by=by, now=now, verb="payment-noted", text=text, subject=payment, job=_job_of(paid), amount=str(amount))
     _settle(paid, by, now)
     tell_client_of_payment(payment=payment, now=now)
@@ -65,8 +61,7 @@ def use_credit(*, invoice: Invoice, by: Actor, now: datetime) -> Invoice:
             used += part
     if not used:
         raise Refused(_("%s has no credit left.") % client)
-    facts = {"amount": _money(used, invoice.currency), "invoice": invoice.number}
-    text = _("used %(amount)s of credit for %(invoice)s") % facts
+    text = _("used credit for %s") % invoice.number
     record(by=by, now=now, verb="credit-used", text=text, subject=invoice, job=_job_of([invoice]), amount=str(used))
     _settle([invoice], by, now)
     return invoice
@@ -139,7 +134,3 @@ def _job_of(invoices: list[Invoice]) -> str:
     """The one job that the invoices are for, or none."""
     jobs = {invoice.shoot.number for invoice in invoices if invoice.shoot}
     return jobs.pop() if len(jobs) == 1 else ""
-
-
-def _money(amount: Decimal, currency: str) -> str:
-    return format_money(amount, currency, Office.the().locale)

@@ -1,5 +1,7 @@
 """Quotes: offered, then accepted, declined, lapsed or withdrawn.
 
+The crew reads a job's history too, so the log's sentences name no amounts; those stand in the details.
+
 Whoever changes a quote locks its shoot first and the quote after it, always in this order.
 """
 
@@ -19,7 +21,6 @@ from office.actions.numbering import next_number
 from office.actions.states import locked, move
 from office.errors import Refused, WrongState
 from office.models import Office
-from office.rules.money_format import format_money
 
 from .holds import go_ahead, hold_as_usual, hold_for_offer
 from .invoices import bill_deposit, drop_drafts
@@ -38,7 +39,7 @@ def offer_quote(*, shoot: Shoot, by: Actor, now: datetime) -> Quote:
     priced = price_shoot(shoot=shoot, rate_card=_frozen_card(shoot, now), now=now)
     quote = _written(shoot, priced, now)
     hold_for_offer(shoot, quote.valid_until, now)
-    text = _("offered %(number)s: %(total)s") % _figures(quote)
+    text = _("offered %s") % quote.number
     record(by=by, now=now, verb="quote-offered", text=text, subject=quote, job=shoot.number, total=str(quote.total))
     tell_client_of_quote(quote=quote, by=by, now=now)
     return quote
@@ -52,7 +53,7 @@ def accept_quote(
     shoot, quote = _held(quote)
     _check_open(quote, shoot, now)
     _answer(quote, QuoteState.ACCEPTED, name or by.name, note, from_network, now)
-    text = _("accepted %(number)s: %(total)s") % _figures(quote)
+    text = _("accepted %s") % quote.number
     record(by=by, now=now, verb="quote-accepted", text=text, subject=quote, job=shoot.number, name=quote.answered_by)
     go_ahead(shoot, by, now)
     deposit = bill_deposit(quote=quote, by=by, now=now) if quote.deposit else None
@@ -182,7 +183,3 @@ def _answer(quote: Quote, state: QuoteState, name: str, note: str, from_network:
     move(
         quote, state, answered_at=now, answered_by=name[:160], answer_note=note[:300], answered_from=from_network[:50]
     )  # fmt: skip
-
-
-def _figures(quote: Quote) -> dict[str, str]:
-    return {"number": quote.number, "total": format_money(quote.total, quote.currency, Office.the().locale)}

@@ -15,7 +15,7 @@ from office.actions.events import record
 from office.actions.states import locked, move
 from office.errors import Refused
 from office.models import Office
-from office.rules.money_format import format_area, format_money
+from office.rules.money_format import format_area
 from office.rules.units import AreaUnit, converted_area
 
 from .invoice_lines import append_lines, left_to_invoice, reckon
@@ -45,7 +45,7 @@ def propose_true_up(*, shoot: Shoot, measured_area_m2: Decimal, by: Actor, now: 
         quote=quote, stated_area_m2=stated, measured_area_m2=measured_area_m2, difference=difference,
         why=_why(quote, stated, measured_area_m2), proposed_at=now,
     )  # fmt: skip
-    text = _("proposed a true-up of %s") % _money(true_up)
+    text = _("proposed a true-up: %s") % true_up.why
     record(by=by, now=now, verb="true-up-proposed", text=text, subject=true_up, job=shoot.number)
     return true_up
 
@@ -56,7 +56,7 @@ def accept_true_up(*, true_up: TrueUp, by: Actor, now: datetime) -> TrueUp:
     true_up = _held(true_up)
     _refuse_refund(true_up)
     move(true_up, TrueUpState.ACCEPTED, answered_at=now)
-    text = _("accepted the true-up of %s") % _money(true_up)
+    text = _("accepted the true-up")
     record(by=by, now=now, verb="true-up-accepted", text=text, subject=true_up, job=true_up.quote.shoot.number)
     _put_on_draft(true_up.quote, now)
     return true_up
@@ -66,7 +66,7 @@ def accept_true_up(*, true_up: TrueUp, by: Actor, now: datetime) -> TrueUp:
 def waive_true_up(*, true_up: TrueUp, by: Actor, now: datetime) -> TrueUp:
     """Let the quoted price stand."""
     true_up = move(_held(true_up), TrueUpState.WAIVED, answered_at=now)
-    text = _("waived the true-up of %s") % _money(true_up)
+    text = _("waived the true-up")
     record(by=by, now=now, verb="true-up-waived", text=text, subject=true_up, job=true_up.quote.shoot.number)
     return true_up
 
@@ -122,7 +122,3 @@ def _put_on_draft(quote: Quote, now: datetime) -> None:
     if draft:
         append_lines(draft, left_to_invoice(Quote.objects.get(pk=quote.pk)))
         reckon(draft, local_day(now))
-
-
-def _money(true_up: TrueUp) -> str:
-    return format_money(true_up.difference, true_up.quote.currency, Office.the().locale)

@@ -46,7 +46,7 @@ def test_the_client_s_yes_is_noted_with_name_note_and_network(offered, by_client
     assert (quote.answer_note, quote.answered_from) == ("The key is next door.", "203.0.113.0/24")
     event = Event.objects.of_job(quote.shoot.number).get(verb="quote-accepted")
     assert (event.actor_kind, event.actor_name, event.text) == (
-        "link", "Odile Marchetti", "accepted Q-2027-0001: $372.16",
+        "link", "Odile Marchetti", "accepted Q-2027-0001",
     )  # fmt: skip
 
 

@@ -45,8 +45,13 @@ def test_net_and_taxes_come_to_the_total(work, rates, rounding):
 # common practice: 3 × 33.33 at 20 %: per line 20.01, per invoice 20.00; 3 × 10.12: 6.06 and 6.07
 @pytest.mark.parametrize(
     ("price", "rounding", "tax"),
-    [("33.33", "line", "20.01"), ("33.33", "invoice", "20.00"), ("10.12", "line", "6.06"), ("10.12", "invoice", "6.07")],
-)  # fmt: skip
+    [
+        ("33.33", "line", "20.01"),
+        ("33.33", "invoice", "20.00"),
+        ("10.12", "line", "6.06"),
+        ("10.12", "invoice", "6.07"),
+    ],
+)
 def test_tax_is_rounded_by_line_or_once(price, rounding, tax):
     found = bill([Decimal(price)] * 3, [Rate("VAT", Decimal(20))], "GBP", rounding=TaxRounding(rounding))
     assert found.taxes[0].amount == Decimal(tax)

@@ -179,7 +179,8 @@ def test_the_client_is_mailed_the_offer_with_a_link_of_their_own(offered):
 
 def test_the_history_says_who_offered_what(offered, shoot):
     event = Event.objects.of_job(shoot.number).get(verb="quote-offered")
-    assert (event.actor_name, event.text) == ("Maren Quist", "offered Q-2027-0001: $372.16")
+    assert (event.actor_name, event.text) == ("Maren Quist", "offered Q-2027-0001")
+    assert event.details == {"total": "372.16"}
 
 
 def test_a_second_offer_needs_the_first_withdrawn(offered, shoot, by_owner):

@@ -128,7 +128,10 @@ def test_money_back_after_the_invoice_is_for_people_to_settle(propose, accepted,
 def test_the_history_has_each_step(propose, by_owner, accepted):
     waive_true_up(true_up=propose(2600), by=by_owner, now=NOW + timedelta(hours=1))
     events = Event.objects.of_job(accepted.shoot.number).filter(verb__startswith="true-up")
-    assert [event.text for event in events] == ["waived the true-up of $9.00", "proposed a true-up of $9.00"]
+    assert [event.text for event in events] == [
+        "waived the true-up",
+        "proposed a true-up: Measured 2,600 sq ft, stated 2,450 sq ft; the same rate card 3",
+    ]
 
 
 ANSWERS = {TrueUpState.ACCEPTED: accept_true_up, TrueUpState.WAIVED: waive_true_up}

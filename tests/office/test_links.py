@@ -29,9 +29,7 @@ def test_a_token_has_256_bits_and_stands_nowhere_in_the_database(link):
 
 
 def test_two_links_have_two_tokens(link, by_owner):
-    other = make_link(
-        purpose=Purpose.QUOTE, subject_id=7, holder_name="Odile", holder_email="", by=by_owner, now=NOW
-    )
+    other = make_link(purpose=Purpose.QUOTE, subject_id=7, holder_name="Odile", holder_email="", by=by_owner, now=NOW)
     assert token_of(link.key) != token_of(other.key)
 
 

@@ -11,7 +11,13 @@ from tests.cast import NOW, PASSWORD
 
 pytestmark = pytest.mark.django_db
 
-NEW = {"name": "Ines Okafor", "email": "ines@lanternstreet.example", "phone": "", "role": Role.SCANNER, "is_active": True}
+NEW = {
+    "name": "Ines Okafor",
+    "email": "ines@lanternstreet.example",
+    "phone": "",
+    "role": Role.SCANNER,
+    "is_active": True,
+}
 
 
 def test_the_invited_choose_their_own_password(by_owner, client):
@@ -31,7 +37,9 @@ def test_nobody_is_invited_twice(by_owner):
     assert refusal.value.field == "email"
 
 
-@pytest.mark.parametrize("change", [{"role": Role.SCANNER, "is_active": True}, {"role": Role.OWNER, "is_active": False}])
+@pytest.mark.parametrize(
+    "change", [{"role": Role.SCANNER, "is_active": True}, {"role": Role.OWNER, "is_active": False}]
+)
 def test_the_last_owner_stays(by_owner, owner, change):
     with pytest.raises(Refused, match="last owner"):
         change_person(person=owner, fields=change, by=by_owner, now=NOW)

@@ -47,7 +47,9 @@ def test_move_does_what_the_table_says(start, end):
 
 @pytest.mark.django_db
 def test_of_two_who_move_the_same_row_one_is_told(db):
-    notice = Notice.objects.create(key="k", to_address="a@example.org", subject="s", text="t", written_at=NOW, send_after=NOW)
+    notice = Notice.objects.create(
+        key="k", to_address="a@example.org", subject="s", text="t", written_at=NOW, send_after=NOW
+    )
     same = Notice.objects.get(pk=notice.pk)
     move(notice, NoticeState.SENT, sent_at=NOW)
     with pytest.raises(WrongState, match="Somebody else"):
