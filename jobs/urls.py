@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.views import clients, diary, properties, shoots, walk
+from jobs.views import clients, diary, properties, shoots, spaces, walk
 
 app_name = "jobs"
 urlpatterns = [
@@ -31,6 +31,19 @@ urlpatterns = [
     path("properties/new/", properties.property_new, name="property-new"),
     path("properties/<int:pk>/", properties.property_page, name="property"),
     path("properties/<int:pk>/edit/", properties.property_edit, name="property-edit"),
-    path("properties/<int:pk>/spaces/", properties.property_spaces, name="property-spaces"),
+    path("properties/<int:pk>/spaces/", spaces.property_spaces, name="property-spaces"),
+    path("properties/<int:pk>/spaces/start/", spaces.property_start, name="property-start"),
+    path("properties/<int:pk>/spaces/copy/<int:source>/", spaces.property_copy, name="property-copy"),
+    path("properties/<int:pk>/spaces/lines/", spaces.property_lines, name="property-lines"),
+    path("properties/<int:pk>/spaces/file/", spaces.property_import, name="property-import"),
+    path("properties/<int:pk>/levels/new/", spaces.level_new, name="level-new"),
+    path("properties/<int:pk>/openings/add/", spaces.opening_add, name="opening-add"),
+    path("levels/<int:pk>/", spaces.level, name="level"),
+    path("levels/<int:pk>/remove/", spaces.level_remove, name="level-remove"),
+    path("levels/<int:pk>/spaces/add/", spaces.space_add, name="space-add"),
+    path("spaces/<int:pk>/", spaces.space, name="space"),
+    path("spaces/<int:pk>/remove/", spaces.space_remove, name="space-remove"),
+    path("spaces/<int:pk>/enter/", spaces.space_enter, name="space-enter"),
+    path("openings/<int:pk>/remove/", spaces.opening_remove, name="opening-remove"),
     path("properties/<int:pk>/property.json", properties.property_export, name="property-export"),
 ]

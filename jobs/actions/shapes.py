@@ -1,6 +1,7 @@
 """Between the rows of a property or walk and the plain shapes that the rules and the files know."""
 
 import json
+from decimal import Decimal
 from typing import Any
 
 from jobs.models import Property, Shoot
@@ -49,6 +50,11 @@ def shape_json(house: Property) -> dict[str, Any]:
         ],
         "entrance": house.entrance.code if house.entrance else "",
     }  # fmt: skip
+
+
+def areas_of(house: Property) -> dict[str, Decimal]:
+    """Square metres by space code, where they are known."""
+    return {space.code: space.area_m2 for space in house.spaces.all() if space.area_m2}
 
 
 def shape_from_parts(**parts: Any) -> PropertyShape:

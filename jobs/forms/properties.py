@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from jobs.models import Property
+from jobs.models import Caution, Property
 from office.forms.base import RowForm
 from office.models import AreaUnitChoice, Office
 from office.models.fields import AreaField
@@ -18,12 +18,15 @@ LARGEST_M2 = Decimal(100_000)
 class PropertyForm(RowForm):
     area = forms.DecimalField(label=_("Floor area"), min_value=1, max_digits=9, decimal_places=2)
     area_unit = forms.ChoiceField(label=_("Unit"), choices=AreaUnitChoice)
+    cautions = forms.MultipleChoiceField(
+        label=_("Cautions"), choices=Caution, required=False, widget=forms.CheckboxSelectMultiple
+    )
 
     class Meta:
         model = Property
         fields = [
             "street", "unit", "town", "region", "postcode", "country", "level_count", "zone",
-            "latitude", "longitude", "access_notes",
+            "latitude", "longitude", "access_notes", "cautions",
         ]  # fmt: skip
         widgets = {"access_notes": forms.Textarea(attrs={"rows": 2})}
 

@@ -33,6 +33,13 @@ class PropertyQuerySet(models.QuerySet["Property"]):
             .order_by("-pk")
         )
 
+    def with_counts(self) -> "PropertyQuerySet":
+        """With `space_number` and `level_number` of those that have any spaces."""
+        counted = self.annotate(
+            space_number=models.Count("spaces", distinct=True), level_number=models.Count("levels", distinct=True)
+        )
+        return counted.filter(space_number__gt=0)
+
     def with_shape(self) -> "PropertyQuerySet":
         """With levels, spaces and openings at hand."""
         return self.select_related("entrance").prefetch_related(
@@ -72,6 +79,10 @@ class Property(models.Model):
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.street}{unit}, {self.town}"
+
+    def openings_of(self, space: "Space") -> list["Opening"]:
+        """Those of one space; no query when read `with_shape`."""
+        return [opening for opening in self.openings.all() if space.pk in (opening.one_id, opening.other_id)]
 
     @property
     def address_lines(self) -> list[str]:
@@ -158,3 +169,7 @@ class Opening(models.Model):
 
     def __str__(self) -> str:
         return f"{self.code}: {self.one} – {self.other}"
+
+    def across(self, space: Space) -> int:
+        """The key of the space on the other side."""
+        return self.other_id if space.pk == self.one_id else self.one_id

@@ -2,10 +2,9 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
-from jobs.actions.properties import add_property, change_property, set_shape
+from jobs.actions.properties import add_property, change_property
 from jobs.actions.shapes import shape_json
 from jobs.forms.properties import PropertyForm
-from jobs.forms.shape import ShapeForm
 from jobs.models import Property
 from office.paging import page_of
 from office.views.acting import attempt, say
@@ -20,7 +19,7 @@ def property_new(request: HttpRequest) -> HttpResponse:
     form = PropertyForm(request.POST or None)
     if form.is_valid() and (house := attempt(request, form, add_property, fields=form.cleaned_data)):
         say(request, _("Added. Enter its levels and spaces next."))
-        return redirect("jobs:property", house.pk)
+        return redirect("jobs:property-spaces", house.pk)
     return render(request, "jobs/property_form.html", {"form": form})
 
 
@@ -38,16 +37,6 @@ def property_edit(request: HttpRequest, pk: int) -> HttpResponse:
         say(request, _("Saved."))
         return redirect("jobs:property", pk)
     return render(request, "jobs/property_form.html", {"form": form, "house": Property.objects.get(pk=pk)})
-
-
-def property_spaces(request: HttpRequest, pk: int) -> HttpResponse:
-    """Levels, spaces and openings as plain lines, quick to type and to copy."""
-    house = get_object_or_404(Property.objects.with_shape(), pk=pk)
-    form = ShapeForm(request.POST or None, initial=ShapeForm.of_house(house))
-    if form.is_valid() and attempt(request, form, set_shape, house=house, shape=form.shape):
-        say(request, _("Saved."))
-        return redirect("jobs:property", pk)
-    return render(request, "jobs/property_spaces.html", {"form": form, "house": house})
 
 
 def property_export(request: HttpRequest, pk: int) -> HttpResponse:
