@@ -71,11 +71,12 @@ def send_fixes(*, plan_order: PlanOrder, by: Actor, now: datetime) -> PlanOrder:
     plan_order.fixes.untold().update(told_at=now, due_at=due_at)
     stop_chasing(plan_order)
     _hand_back(plan_order, due_at)
-    text = ngettext("sent %d fix to the drafter", "sent %d fixes to the drafter", len(untold)) % len(untold)
+    count = len(untold or again)
+    text = ngettext("sent %d fix to the drafter", "sent %d fixes to the drafter", count) % count
     record(by=by, now=now, verb="fixes-sent", text=text, subject=plan_order, job=plan_order.shoot.number)
     tell_drafter(
         plan_order=plan_order, template="fixes_asked", key=f"fixes:{plan_order.pk}:{plan_order.round}",
-        by=by, now=now, fixes=untold, again=again, due_at=due_at,
+        by=by, now=now, count=count, fixes=untold, again=again, due_at=due_at,
     )  # fmt: skip
     return plan_order
 

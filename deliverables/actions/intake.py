@@ -18,8 +18,8 @@ BYTES = "application/octet-stream"
 PICTURES = {"PNG": "image/png", "JPEG": "image/jpeg", "MPO": "image/jpeg", "TIFF": "image/tiff"}
 HEAD = 64 * 1024
 MOST_BYTES = 100 * 1024 * 1024
-MOST_PIXELS = 200_000_000
-"""Room for the largest sheet, ISO 216 A0, at 300 dots per inch (140 million)."""
+MOST_PIXELS = 150_000_000
+"""Room for the largest sheet, ISO 216 A0, at 300 dots per inch (139 million)."""
 LONGEST_NAME = 120
 
 

@@ -17,7 +17,7 @@ from office.actions.notices import withdraw_notices
 from office.actions.numbering import next_number
 from office.actions.states import locked, move
 from office.errors import Refused, WrongState
-from office.models import Office
+from office.models import Notice, NoticeState, Office
 
 from .drafters import price_of_plan
 from .mails import stop_chasing, tell_drafter
@@ -78,17 +78,22 @@ def send_plan_order(*, plan_order: PlanOrder, by: Actor, now: datetime) -> PlanO
 def withdraw_plan_order(*, plan_order: PlanOrder, by: Actor, now: datetime) -> PlanOrder:
     """Call the order off with its open fixes; the drafter is told unless the order's own mail never left."""
     plan_order = locked(plan_order)
-    sent = plan_order.sent_at is not None
     move(plan_order, PlanOrderState.WITHDRAWN)
     plan_order.fixes.open().update(state=FixState.WITHDRAWN)
     stop_chasing(plan_order)
     text = _("withdrew the plan order")
     record(by=by, now=now, verb="plan-order-withdrawn", text=text, subject=plan_order, job=plan_order.shoot.number)
-    never_left = withdraw_notices(key_prefix=f"plan-ordered:{plan_order.pk}:")
-    if sent and not never_left:
+    if _has_been_told(plan_order):
         key = f"plan-withdrawn:{plan_order.pk}"
         tell_drafter(plan_order=plan_order, template="plan_withdrawn", key=key, by=by, now=now)
     return plan_order
+
+
+def _has_been_told(plan_order: PlanOrder) -> bool:
+    """Takes back what of the order's own mail has not left; whether any of it has."""
+    prefix = f"plan-ordered:{plan_order.pk}:"
+    withdraw_notices(key_prefix=prefix)
+    return Notice.objects.filter(key__startswith=prefix).exclude(state=NoticeState.WITHDRAWN).exists()
 
 
 @transaction.atomic

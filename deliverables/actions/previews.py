@@ -29,7 +29,7 @@ def pictures_of(content: bytes) -> list[PagePicture]:
         try:
             subprocess.run(  # noqa: S603 - our own module, with no word of the sender's on the command line
                 [sys.executable, "-m", "deliverables.paper.preview", folder],
-                input=content, cwd=settings.BASE_DIR, timeout=PATIENCE, capture_output=True, check=False,
+                input=content, cwd=settings.BASE_DIR, env={}, timeout=PATIENCE, capture_output=True, check=False,
             )  # fmt: skip
         except subprocess.TimeoutExpired:
             return []

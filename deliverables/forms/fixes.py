@@ -44,7 +44,3 @@ class FixForm(PlainForm):
 
 def _as_share(percent: Decimal | None) -> Decimal | None:
     return None if percent is None else (percent / 100).quantize(PIN_STEP)
-
-
-class ReturnForm(PlainForm):
-    note = forms.CharField(label=_("Note"), required=False, max_length=400)

@@ -36,14 +36,24 @@ class DraftForm(PlainForm):
     note = forms.CharField(label=_("Note"), required=False, max_length=1000)
 
 
+class ReturnsField(forms.ModelMultipleChoiceField):
+    """Fixes to tick. One that has been withdrawn since the page was loaded is passed over: the upload must not fail."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def clean(self, value: list[str] | None) -> list[FixRequest]:
+        ticked = {pk for pk in value or [] if str(pk).isdigit()}
+        return [fix for fix in self.queryset if str(fix.pk) in ticked]
+
+    def label_from_instance(self, fix: FixRequest) -> str:
+        return f"{fix.number}. {fix.text}"
+
+
 class DrafterDraftForm(PlainForm):
     """A drafter's upload, with the fixes it puts right."""
 
     upload = forms.FileField(label=_("Your draft"), help_text=UPLOAD_HELP, max_length=400)
-    returns = forms.ModelMultipleChoiceField(
-        FixRequest.objects.none(), label=_("This draft puts right"), required=False,
-        widget=forms.CheckboxSelectMultiple,
-    )  # fmt: skip
+    returns = ReturnsField(FixRequest.objects.none(), label=_("This draft puts right"), required=False)
     note = forms.CharField(label=_("Note"), required=False, max_length=1000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, fixes: list[FixRequest], **kwargs: Any) -> None:
@@ -53,7 +63,6 @@ class DrafterDraftForm(PlainForm):
             return
         field = self.fields["returns"]
         field.queryset = FixRequest.objects.filter(pk__in=[fix.pk for fix in fixes])
-        field.label_from_instance = lambda fix: f"{fix.number}. {fix.text}"
         field.initial = fixes
 
 

@@ -44,9 +44,10 @@ class BundleQuerySet(models.QuerySet["Bundle"]):
 
     def with_receipts(self) -> "BundleQuerySet":
         """Each with `opened_at` and `collected_at`, the first of either."""
+        first = Receipt.objects.filter(bundle=OuterRef("pk")).order_by("pk").values("at")
+        opened = Q(what=ReceiptKind.OPENED)
         return self.annotate(
-            opened_at=models.Min("receipts__at", filter=Q(receipts__what=ReceiptKind.OPENED)),
-            collected_at=models.Min("receipts__at", filter=~Q(receipts__what=ReceiptKind.OPENED)),
+            opened_at=models.Subquery(first.filter(opened)[:1]), collected_at=models.Subquery(first.filter(~opened)[:1])
         )
 
     def with_names(self) -> "BundleQuerySet":

@@ -17,6 +17,7 @@ LONG_SIDE = 1800
 """Pixels; a plan's figures can be read, and a page stays under a megabyte."""
 MOST_PAGES = 24
 PDF = b"%PDF-"
+SCALABLE = frozenset({"L", "LA", "RGB", "RGBA"})
 
 
 MOST_MEMORY = 2 * 1024**3
@@ -51,11 +52,14 @@ def _pages_of_picture(content: bytes) -> Iterator[Image.Image]:
 
 
 def _on_white(frame: Image.Image) -> Image.Image:
+    """Made small before anything else, so that the largest sheet fits into the memory there is."""
     frame.draft("RGB", (LONG_SIDE, LONG_SIDE))
-    small = ImageOps.exif_transpose(frame).convert("RGBA")
-    small.thumbnail((LONG_SIDE, LONG_SIDE))
-    paper = Image.new("RGB", small.size, "white")
-    paper.paste(small, mask=small.getchannel("A"))
+    scale = min(1.0, LONG_SIDE / max(frame.size))
+    plain = frame if frame.mode in SCALABLE else frame.convert("RGBA")
+    small = plain.resize([max(1, round(side * scale)) for side in frame.size], reducing_gap=2.0)
+    upright = ImageOps.exif_transpose(small).convert("RGBA")
+    paper = Image.new("RGB", upright.size, "white")
+    paper.paste(upright, mask=upright.getchannel("A"))
     return paper
 
 

@@ -113,5 +113,5 @@ def bundle_hand_over(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def bundle_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     found = act(request, withdraw_bundle, bundle=_found(pk))
-    say(request, _("Withdrawn. The client's link shows nothing now."))
+    say(request, _("Withdrawn."))
     return redirect(found)

@@ -15,7 +15,6 @@ from django.views.decorators.http import require_POST, require_safe
 
 from deliverables.actions.drafts import RECEIVING_STATES, receive_draft
 from deliverables.actions.fixes import return_fix
-from deliverables.forms.fixes import ReturnForm
 from deliverables.forms.plan_orders import DrafterDraftForm
 from deliverables.models import Draft, Drafter, DraftPage, FixRequest, FixState, PlanOrder, PlanOrderState
 from jobs.actions.walks import walk_csv
@@ -28,8 +27,10 @@ from office.views.links import link_closed
 
 from .drawings import Sheet, sheets_of
 from .files import give_draft, give_picture
+from .uploads import shown_again
 
 View = Callable[..., HttpResponseBase]
+LONGEST_NOTE = 400
 
 
 def for_drafter(view: View) -> View:
@@ -89,7 +90,6 @@ def _order_page(drafter: Drafter, found: PlanOrder, form: DrafterDraftForm | Non
         "late": found.is_late(timezone.now()),
         "due_day": found.due_at.astimezone(ZoneInfo(drafter.zone)).date(),
         "form": form or DrafterDraftForm(fixes=_asked(fixes)),
-        "return_form": ReturnForm(),
     }
 
 
@@ -128,7 +128,7 @@ def upload(request: HttpRequest, link: CapabilityLink, drafter: Drafter, number:
         if draft:
             say(request, _("Thank you. %s has arrived.") % draft)
             return redirect("deliverables:drafter-order", drafter.pk, number)
-    return render(request, "deliverables/drafter_order.html", _order_page(drafter, found, form))
+    return shown_again(render(request, "deliverables/drafter_order.html", _order_page(drafter, found, form)))
 
 
 @for_drafter
@@ -136,12 +136,9 @@ def upload(request: HttpRequest, link: CapabilityLink, drafter: Drafter, number:
 def fix_return(request: HttpRequest, link: CapabilityLink, drafter: Drafter, pk: int) -> HttpResponse:
     """One fix is done, with or without a new draft."""
     fixes = FixRequest.objects.shown_to_drafter().filter(plan_order__drafter=drafter).select_related("plan_order")
-    fix, form = get_object_or_404(fixes, pk=pk), ReturnForm(request.POST)
-    if form.is_valid():
-        act(request, return_fix, holder=link, fix=fix, note=form.cleaned_data["note"])
-        say(request, _("%s is returned.") % fix)
-    else:
-        say(request, _("The note is too long."))
+    fix = get_object_or_404(fixes, pk=pk)
+    act(request, return_fix, holder=link, fix=fix, note=request.POST.get("note", "").strip()[:LONGEST_NOTE])
+    say(request, _("%s is returned.") % fix)
     return redirect("deliverables:drafter-order", drafter.pk, fix.plan_order.number)
 
 

@@ -13,6 +13,7 @@ from office.views.acting import attempt, say
 from .files import give_draft, give_picture
 from .inspection import inspection_of
 from .plan_orders import plan_order_page
+from .uploads import shown_again
 
 
 @require_POST
@@ -25,7 +26,9 @@ def draft_upload(request: HttpRequest, number: str) -> HttpResponse:
         if draft:
             say(request, _("%s is in and is being checked.") % draft)
             return redirect(found)
-    return render(request, "deliverables/plan_order.html", plan_order_page(request, found, draft_form=form))
+    return shown_again(
+        render(request, "deliverables/plan_order.html", plan_order_page(request, found, draft_form=form))
+    )
 
 
 @require_safe

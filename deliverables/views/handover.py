@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -88,7 +89,7 @@ def _collect(
 ) -> HttpResponseBase:  # fmt: skip
     """Give, and write the receipt when a download begins; its continuations are not new ones."""
     if not release_of(bundle).collectable:
-        say(request, _("This cannot be collected yet; the page says why."))
+        messages.info(request, _("This cannot be collected yet; the page says why."))
         return redirect("deliverables:client-handover", bundle.shoot_id)
     if request.method == "GET" and begins_at_start(request):
         note_collected(bundle=bundle, item=found, by=Actor.of_link(link), now=timezone.now())

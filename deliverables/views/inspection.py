@@ -19,6 +19,8 @@ KINDS = {
     "contact-shown": FixKind.CONTACT,
 }
 LONGEST_TEXT = 400
+Place = tuple[str, int, str]
+"""Text, page and how far across: what a finding and the fix that was asked because of it have in common."""
 
 
 @dataclass(frozen=True)
@@ -57,21 +59,25 @@ def _address(page: DraftPage) -> str:
 
 
 def _findings(draft: Draft, fixes: list[FixRequest]) -> list[Finding]:
-    asked = {fix.text: fix for fix in fixes if fix.draft_id == draft.pk}
+    asked = {_place(fix): fix for fix in fixes if fix.draft_id == draft.pk}
     found = [_finding(raw, asked) for raw in draft.check_result.get("findings", [])]
     return sorted(found, key=lambda finding: (finding.severity != "must", finding.page))
 
 
-def _finding(raw: dict[str, Any], asked: dict[str, FixRequest]) -> Finding:
-    text = raw["text"][:LONGEST_TEXT]
+def _place(fix: FixRequest) -> Place:
+    return fix.text, fix.page, "" if fix.x is None else f"{fix.x * 100:.3f}"
+
+
+def _finding(raw: dict[str, Any], asked: dict[Place, FixRequest]) -> Finding:
+    text, page, across = raw["text"][:LONGEST_TEXT], raw["page"] or 1, raw.get("across", "")
     return Finding(
         severity=raw["severity"],
         word=Severity(raw["severity"]).label,
         text=text,
         kind=KINDS.get(raw["code"], FixKind.OTHER),
-        page=raw["page"] or 1,
+        page=page,
         on_page=bool(raw["page"]),
-        across=raw.get("across", ""),
+        across=across,
         down=raw.get("down", ""),
-        fix=asked.get(text),
+        fix=asked.get((text, page, across)),
     )

@@ -6,7 +6,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from deliverables.actions.drafters import link_of_drafter
-from deliverables.actions.fixes import send_fixes
+from deliverables.actions.fixes import send_fixes, withdraw_fix
 from deliverables.actions.plan_orders import send_plan_order
 from deliverables.models import Draft, DraftPage, FixState
 from jobs.models import Station
@@ -153,6 +153,14 @@ def test_a_draft_can_return_fixes_by_ticking_them(browser, drafter, told):
     browser.post(where, {"once": ONCE, "upload": sent(plan_pdf()), "returns": [told.pk]})
     told.refresh_from_db()
     assert told.state == FixState.RETURNED
+
+
+def test_a_fix_that_was_withdrawn_meanwhile_does_not_stop_an_upload(browser, drafter, told, by_owner):
+    withdraw_fix(fix=told, by=by_owner, now=NOW)
+    where = address("drafter-upload", drafter, told.plan_order.number)
+    browser.post(where, {"once": ONCE, "upload": sent(plan_pdf()), "returns": [told.pk, "x", "999999"]})
+    told.refresh_from_db()
+    assert (told.state, Draft.objects.count()) == (FixState.WITHDRAWN, 2)
 
 
 def test_drafts_and_their_pictures_can_be_seen(browser, drafter, draft, page):

@@ -104,6 +104,7 @@ def test_a_draft_that_leaves_a_fix_open_can_be_handed_back(told, by_owner, by_dr
     assert state_of_order(told) == PlanOrderState.TO_CHECK
     order = send_fixes(plan_order=told.plan_order, by=by_owner, now=NOW)
     assert (order.state, order.round) == (PlanOrderState.WITH_DRAFTER, 2)
+    assert fix_mails().order_by("-pk").first().subject.startswith("1 fix on")
 
 
 def test_the_drafter_returns_a_fix_and_the_plan_comes_back(told, by_drafter):

@@ -103,4 +103,5 @@ def test_a_refused_draft_keeps_the_page_and_says_why(page, live_server, sent_ord
     page.set_input_files("input[name=upload]", plan)
     page.get_by_role("button", name="Send it in").click()
     page.get_by_text("whatever its name").wait_for()
+    assert page.url.endswith(f"/orders/{sent_order.number}/")
     assert not Draft.objects.exists()
