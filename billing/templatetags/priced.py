@@ -4,9 +4,10 @@ from decimal import Decimal
 from typing import Any
 
 from django import template
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as _
 
 from billing.models import Invoice
+from billing.rules.ageing import Bucket
 from billing.rules.standing import Standing
 from office.rules.marks import mark_of
 from office.rules.money_format import format_number, format_rate, shortest
@@ -30,6 +31,21 @@ def rate(context: dict[str, Any], value: Decimal, currency: str) -> str:
 def percent(value: Decimal) -> str:
     """7.25 for 7.2500."""
     return shortest(value)
+
+
+BUCKET_WORDS = {
+    Bucket.NOT_DUE: _("Not due"),
+    Bucket.DAYS_1_30: _("1–30 days"),
+    Bucket.DAYS_31_60: _("31–60 days"),
+    Bucket.DAYS_61_90: _("61–90 days"),
+    Bucket.OVER_90: _("Over 90 days"),
+}
+
+
+@register.filter
+def bucket_word(bucket: Bucket) -> str:
+    """How long it has been due."""
+    return str(BUCKET_WORDS[bucket])
 
 
 @register.inclusion_tag("parts/state.html")

@@ -160,6 +160,11 @@ class TestOffice:
         assert "Enter a number" in answer.content.decode()
         assert "Prints" in answer.content.decode()
 
+    def test_a_draft_stands_in_the_lists_without_a_due_day(self, owner_browser, accepted_now):
+        post(owner_browser, "invoice-draw-up", accepted_now.shoot.number)
+        assert "Draft" in page(owner_browser, "billing:invoices")
+        assert "Draft" in page(owner_browser, "jobs:shoot", accepted_now.shoot.number)
+
     def test_a_draft_made_void(self, owner_browser, accepted_now):
         post(owner_browser, "invoice-draw-up", accepted_now.shoot.number)
         post(owner_browser, "invoice-void", Invoice.objects.get().pk)
