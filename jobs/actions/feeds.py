@@ -7,10 +7,12 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from jobs.models import Shoot
-from jobs.paper.ics import CalendarVisit, calendar_of
+from jobs.paper.ics import calendar_of
 from office.actions.actors import Actor
 from office.actions.links import make_link, token_of
 from office.models import CapabilityLink, Person, Purpose
+
+from .calendar_visits import calendar_visit
 
 LASTS_DAYS = 5 * 365
 LOOKS_BACK = timedelta(days=60)
@@ -35,18 +37,4 @@ def make_feed(*, by: Actor, now: datetime) -> CapabilityLink:
 def feed_of(person: Person, now: datetime) -> bytes:
     """The person's visits of the last two months and all to come."""
     shoots = Shoot.objects.with_people().filter(crew=person, starts_at__gte=now - LOOKS_BACK).order_by("starts_at")
-    return calendar_of([_visit(shoot, now) for shoot in shoots], _("Visits of %s") % person)
-
-
-def _visit(shoot: Shoot, now: datetime) -> CalendarVisit:
-    return CalendarVisit(
-        uid=f"{shoot.number}@stairhead",
-        sequence=shoot.calendar_sequence,
-        state=shoot.state,
-        start=shoot.starts_at,
-        end=shoot.ends_at,
-        summary=f"{shoot.property.street} · {shoot.package}",
-        location=", ".join(shoot.property.address_lines),
-        description=_("%(number)s for %(client)s") % {"number": shoot.number, "client": shoot.client.name},
-        changed_at=now,
-    )
+    return calendar_of([calendar_visit(shoot, now) for shoot in shoots], _("Visits of %s") % person)

@@ -2,13 +2,16 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
+from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from django.core.files.base import ContentFile
 from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from jobs.models import AddOn, Client, Package, Property, Shoot, ShootAddOn, ShootState
+from jobs.models import AddOn, Client, NoAccessNote, Package, Property, Shoot, ShootAddOn, ShootState
+from jobs.rules.late_fee import Wish
 from office.actions.actors import PROGRAM, Actor
 from office.actions.events import record
 from office.actions.numbering import next_number
@@ -17,8 +20,13 @@ from office.errors import Refused
 from office.models import Office, Person
 
 from .booking import hold_crew, release_crew
-from .mails import tell_client_of_visit, tell_client_visit_is_off
+from .calendar_visits import invite_crew, uninvite
+from .estimates import estimates_of, keep_past_visit
+from .fees import cancelling_costs, charge, fee_rule, moving_costs
+from .messages import tell_client_of_visit, tell_client_visit_is_off
 from .tasks import make_editing_tasks
+
+LONGEST = timedelta(hours=24)
 
 
 @transaction.atomic
@@ -50,24 +58,54 @@ def pencil_shoot(
 @transaction.atomic
 def set_time(
     *, shoot: Shoot, starts_at: datetime, window_end: datetime, ends_at: datetime, crew: Sequence[Person],
-    by: Actor, now: datetime,
+    by: Actor, now: datetime, wish: Wish = Wish.OFFICE,
 ) -> Shoot:  # fmt: skip
-    """Give the visit its arrival window, its end and its crew; refused where somebody is busy then."""
+    """Give the visit its arrival window, its end and its crew; refused where somebody is busy or driving then.
+
+    Moving a confirmed visit late at the client's wish costs what the office's fee rule says.
+    """
     shoot = locked(shoot)
     _check_times(shoot, starts_at, window_end, ends_at, crew)
-    hold_crew(shoot=shoot, crew=crew, busy_from=starts_at, busy_until=ends_at)
-    moved = shoot.starts_at is not None and (shoot.starts_at, shoot.window_end) != (starts_at, window_end)
-    shoot.starts_at, shoot.window_end, shoot.ends_at = starts_at, window_end, ends_at
-    shoot.save(update_fields=["starts_at", "window_end", "ends_at"])
+    was_at, percent = shoot.starts_at, moving_costs(shoot, wish, now)
+    moved = was_at is not None and (was_at, shoot.window_end) != (starts_at, window_end)
+    left_out = list(shoot.crew.exclude(pk__in=[person.pk for person in crew]))
+    _store_times(shoot, starts_at, window_end, ends_at, len(crew))
+    hold_crew(shoot=shoot, crew=crew, was_at=was_at, now=now)
+    _record_time(shoot, crew, moved, by, now)
+    if moved and percent:
+        charge(shoot=shoot, percent=percent, why=_("moved late at the client's wish"), by=by, now=now)
     _count_calendar_change(shoot)
-    names = ", ".join(str(person) for person in crew)
-    text = (_("moved the visit; crew: %s") if moved else _("set the visit's time; crew: %s")) % names
-    record(
-        by=by, now=now, verb="shoot-timed", text=text, subject=shoot, job=shoot.number, starts_at=starts_at.isoformat()
-    )
+    uninvite(shoot=shoot, people=left_out, now=now)
+    invite_crew(shoot=shoot, now=now)
     if moved and shoot.state == ShootState.CONFIRMED:
-        tell_client_of_visit(shoot=shoot, now=now)
+        tell_client_of_visit(shoot=shoot, now=now, moved=True)
     return shoot
+
+
+def _store_times(shoot: Shoot, starts_at: datetime, window_end: datetime, ends_at: datetime, crew: int) -> None:
+    """A new time ends a weather hold and a word to the client that the crew is on its way."""
+    estimate = estimates_of(shoot).of(crew)
+    fields = {
+        "starts_at": starts_at,
+        "window_end": window_end,
+        "ends_at": ends_at,
+        "estimated_p50": estimate.minutes.p50,
+        "estimated_p80": estimate.minutes.p80,
+        "weather_decide_at": None,
+        "weather_note": "",
+        "on_way_at": None,
+    }
+    for name, value in fields.items():
+        setattr(shoot, name, value)
+    shoot.save(update_fields=list(fields))
+
+
+def _record_time(shoot: Shoot, crew: Sequence[Person], moved: bool, by: Actor, now: datetime) -> None:
+    text = _("moved the visit; crew: %s") if moved else _("set the visit's time; crew: %s")
+    record(
+        by=by, now=now, verb="shoot-timed", text=text % ", ".join(str(person) for person in crew), subject=shoot,
+        job=shoot.number, starts_at=shoot.starts_at.isoformat(),
+    )  # fmt: skip
 
 
 @transaction.atomic
@@ -79,13 +117,14 @@ def confirm_shoot(*, shoot: Shoot, by: Actor, now: datetime) -> Shoot:
     move(shoot, ShootState.CONFIRMED, confirmed_at=now, hold_until=None)
     _count_calendar_change(shoot)
     record(by=by, now=now, verb="shoot-confirmed", text=_("confirmed the visit"), subject=shoot, job=shoot.number)
+    invite_crew(shoot=shoot, now=now)
     tell_client_of_visit(shoot=shoot, now=now)
     return shoot
 
 
 @transaction.atomic
 def note_captured(*, shoot: Shoot, by: Actor, now: datetime) -> Shoot:
-    """The crew has captured the house: the crew is free again and the editing tasks appear."""
+    """The crew has captured the house: the editing tasks appear, and estimates learn from the visit."""
     shoot = locked(shoot)
     if not shoot.stations.exists():
         raise Refused(_("Log the walk first: there is no station yet."))
@@ -95,6 +134,7 @@ def note_captured(*, shoot: Shoot, by: Actor, now: datetime) -> Shoot:
         "stations": shoot.stations.count(), "tasks": count,
     }  # fmt: skip
     record(by=by, now=now, verb="shoot-captured", text=text, subject=shoot, job=shoot.number)
+    keep_past_visit(shoot=shoot)
     return shoot
 
 
@@ -107,26 +147,45 @@ def close_shoot(*, shoot: Shoot, by: Actor, now: datetime) -> Shoot:
 
 
 @transaction.atomic
-def cancel_shoot(*, shoot: Shoot, why: str, by: Actor, now: datetime) -> Shoot:
-    """Call the visit off, free the crew and tell the client if the visit had been promised."""
+def cancel_shoot(*, shoot: Shoot, why: str, by: Actor, now: datetime, wish: Wish = Wish.OFFICE) -> Shoot:
+    """Call the visit off, free the crew and tell the client if the visit had been promised.
+
+    Late at the client's wish, it costs what the office's fee rule says.
+    """
     shoot = locked(shoot)
-    promised = shoot.state == ShootState.CONFIRMED
-    move(shoot, ShootState.CANCELLED, ended_why=why, hold_until=None)
+    promised, percent = shoot.state == ShootState.CONFIRMED, cancelling_costs(shoot, wish, now)
+    move(shoot, ShootState.CANCELLED, ended_why=why, hold_until=None, weather_decide_at=None)
     release_crew(shoot=shoot)
     _count_calendar_change(shoot)
     record(by=by, now=now, verb="shoot-cancelled", text=_("cancelled: %s") % why, subject=shoot, job=shoot.number)
+    if percent:
+        charge(shoot=shoot, percent=percent, why=_("cancelled late at the client's wish"), by=by, now=now)
+    if shoot.starts_at:
+        uninvite(shoot=shoot, people=shoot.crew.all(), now=now)
     if promised:
         tell_client_visit_is_off(shoot=shoot, now=now)
     return shoot
 
 
 @transaction.atomic
-def note_no_access(*, shoot: Shoot, why: str, by: Actor, now: datetime) -> Shoot:
-    """The crew stood before a closed door: a wasted visit that may be charged."""
-    shoot = move(locked(shoot), ShootState.NO_ACCESS, ended_why=why)
+def note_no_access(
+    *, shoot: Shoot, why: str, by: Actor, now: datetime, tried: Sequence[str] = (), waited_minutes: int = 0,
+    photo: bytes | None = None, at_fault: bool = True,
+) -> Shoot:  # fmt: skip
+    """The crew stood before a closed door: what was tried, a photo of it, and what the wasted visit costs.
+
+    `at_fault` says that it is the client's; `photo` is a picture as `jobs.actions.photos` cleaned it.
+    """
+    shoot = move(locked(shoot), ShootState.NO_ACCESS, ended_why=why, weather_decide_at=None)
     release_crew(shoot=shoot)
     _count_calendar_change(shoot)
+    note = NoAccessNote(shoot=shoot, tried=list(tried), waited_minutes=waited_minutes, noted_at=now, noted_by=by.person)
+    if photo:
+        note.photo.save(f"{shoot.number}.jpg", ContentFile(photo), save=False)
+    note.save()
     record(by=by, now=now, verb="shoot-no-access", text=_("no access: %s") % why, subject=shoot, job=shoot.number)
+    percent = fee_rule().no_access if at_fault else Decimal(0)
+    charge(shoot=shoot, percent=percent, why=_("nobody let us in: %s") % why, by=by, now=now)
     return shoot
 
 
@@ -166,6 +225,8 @@ def _check_times(
         raise Refused(_("A crew is one or two people."), field="crew")
     if not starts_at <= window_end < ends_at:
         raise Refused(_("The crew must leave after the arrival window ends."), field="minutes")
+    if ends_at - starts_at > LONGEST:
+        raise Refused(_("A visit takes no longer than a day."), field="minutes")
 
 
 def _count_calendar_change(shoot: Shoot) -> None:

@@ -10,6 +10,24 @@ class Covers(models.TextChoices):
     BOTH = "both", _("Tour and floor plan")
 
 
+def usual_kit() -> str:
+    """What must be in the bag, one thing a line: a start that each office changes. Common practice, no source."""
+    return "\n".join(
+        str(line)
+        for line in (
+            _("Camera"),
+            _("Tripod"),
+            _("Phone or tablet, charged"),
+            _("Spare batteries and charger"),
+            _("Door stops, more than you think"),
+            _("Shoe covers"),
+            _("Tape or clips for curtains"),
+            _("Torch"),
+            _("Tape measure"),
+        )
+    )
+
+
 class Package(models.Model):
     """What the client orders. The code is what rate cards price."""
 
@@ -22,12 +40,21 @@ class Package(models.Model):
         _("promised within, working hours"), default=24, help_text=_("Counted from the capture, in the office's hours.")
     )
     order = models.PositiveSmallIntegerField(default=0)
+    kit = models.TextField(_("kit list"), default=usual_kit, blank=True, help_text=_("One thing a line."))
+    preparation = models.TextField(
+        _("also to prepare"), blank=True, help_text=_("One thing a line; added to the client's preparation sheet.")
+    )
 
     class Meta:
         ordering = ["order", "code"]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def kit_items(self) -> list[str]:
+        """The kit list's lines, each once, in order."""
+        return list(dict.fromkeys(line.strip() for line in self.kit.splitlines() if line.strip()))
 
     @property
     def has_tour(self) -> bool:

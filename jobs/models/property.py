@@ -62,6 +62,9 @@ class Property(models.Model):
     area_m2 = AreaField(_("floor area"))
     area_source = models.CharField(max_length=10, choices=AreaSource, default=AreaSource.STATED)
     level_count = models.PositiveSmallIntegerField(_("levels"), default=1)
+    closet_count = models.PositiveSmallIntegerField(_("closets"), null=True, blank=True)
+    bath_count = models.PositiveSmallIntegerField(_("bathrooms"), null=True, blank=True)
+    has_garage = models.BooleanField(_("garage"), null=True, blank=True)
     access_notes = models.TextField(
         _("getting in"), blank=True, help_text=_("Parking, gate, dogs, who opens. Never write entry codes here.")
     )

@@ -1,5 +1,6 @@
 """The booked visit: its state, its time, its crew."""
 
+import uuid
 from datetime import datetime
 
 from django.db import models
@@ -61,6 +62,18 @@ class ShootQuerySet(models.QuerySet["Shoot"]):
         """Pencilled shoots whose hold has run out."""
         return self.filter(state=ShootState.PENCILLED, hold_until__lte=now)
 
+    def past_weather_decision(self, now: datetime) -> "ShootQuerySet":
+        """Visits held for the weather of which somebody should have said by now whether they take place."""
+        return self.filter(state__in=BUSY_STATES, weather_decide_at__lte=now)
+
+    def to_remind(self, now: datetime, until: datetime) -> "ShootQuerySet":
+        """Confirmed visits that begin in the span and of whose time the client has not been reminded."""
+        reminded = Q(reminded_for__isnull=False, reminded_for=F("starts_at"))
+        return self.filter(state=ShootState.CONFIRMED).exclude(reminded).between(now, until)
+
+    def of_person(self, person: Person) -> "ShootQuerySet":
+        return self.filter(members__person=person)
+
     def of_client_since(self, client: Client, since: datetime, until: datetime) -> int:
         """How many captured or booked visits a client had in the span."""
         return self.standing().filter(client=client, starts_at__gte=since, starts_at__lt=until).count()
@@ -69,7 +82,8 @@ class ShootQuerySet(models.QuerySet["Shoot"]):
 class Shoot(Stateful):
     """One booked visit of a crew to a property; the number is the job's number everywhere.
 
-    The crew arrives within [window_start, window_end] and is expected to leave at ends_at.
+    The crew arrives within [starts_at, window_end] and is expected to leave at ends_at, however late it arrives.
+    `fee_percent` is what a late change may cost the client, for the invoice to take up.
     """
 
     ALLOWED = {
@@ -94,7 +108,18 @@ class Shoot(Stateful):
     hold_until = models.DateTimeField(_("held until"), null=True, blank=True)
     wished_days = models.CharField(_("wished days"), max_length=200, blank=True)
     notes = models.TextField(_("notes"), blank=True)
+    calendar_uid = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     calendar_sequence = models.PositiveIntegerField(default=0)
+    estimated_p50 = models.PositiveIntegerField(_("estimated minutes, half of such visits"), null=True, blank=True)
+    estimated_p80 = models.PositiveIntegerField(_("estimated minutes, four in five"), null=True, blank=True)
+    on_way_at = models.DateTimeField(null=True, blank=True)
+    reminded_for = models.DateTimeField(null=True, blank=True)
+    weather_decide_at = models.DateTimeField(_("held for the weather; decided by"), null=True, blank=True)
+    weather_note = models.CharField(_("what we wait for"), max_length=200, blank=True)
+    fee_percent = models.DecimalField(
+        _("late fee, percent of the price"), max_digits=5, decimal_places=2, null=True, blank=True
+    )
+    fee_note = models.CharField(_("why a fee"), max_length=300, blank=True)
 
     capture_url = LinkField(_("capture link for the drafter"), blank=True)
     tour_branded_url = LinkField(_("branded tour link"), blank=True)
@@ -113,6 +138,9 @@ class Shoot(Stateful):
             models.Index(fields=["starts_at", "id"], name="shoot_by_time"),
             models.Index(fields=["state", "hold_until"], name="shoot_by_state"),
             models.Index(fields=["client", "-id"], name="shoot_of_client"),
+            models.Index(
+                fields=["weather_decide_at"], name="shoot_weather", condition=Q(weather_decide_at__isnull=False)
+            ),
         ]
         constraints = [
             models.CheckConstraint(
@@ -126,6 +154,10 @@ class Shoot(Stateful):
 
     def get_absolute_url(self) -> str:
         return reverse("jobs:shoot", args=[self.number])
+
+    def planned_minutes(self) -> int | None:
+        """Minutes on site, once the crew is there."""
+        return int((self.ends_at - self.window_end).total_seconds()) // 60 if self.starts_at else None
 
 
 class ShootAddOn(models.Model):
@@ -143,9 +175,23 @@ class ShootAddOn(models.Model):
 
 
 class CrewMemberQuerySet(models.QuerySet["CrewMember"]):
-    def clashing(self, person: Person, busy_from: datetime, busy_until: datetime) -> "CrewMemberQuerySet":
-        """What keeps a person busy within the span; spans that only touch do not clash."""
-        return self.filter(person=person, busy_from__lt=busy_until, busy_until__gt=busy_from).select_related("shoot")
+    def standing(self, start: datetime, end: datetime) -> "CrewMemberQuerySet":
+        """On visits that begin in the span and take place or took place, in the order of the clock."""
+        off = Q(shoot__state__in=(ShootState.CANCELLED, ShootState.NO_ACCESS)) | ~Q(shoot__ended_why="")
+        return (
+            self.exclude(off)
+            .filter(shoot__starts_at__gte=start, shoot__starts_at__lte=end)
+            .select_related("shoot__property")
+            .order_by("shoot__starts_at", "pk")
+        )
+
+    def holding(self, start: datetime, end: datetime) -> "CrewMemberQuerySet":
+        """What keeps people busy within the span, in the order of the clock; spans that only touch do not count."""
+        return (
+            self.filter(busy_from__lt=end, busy_until__gt=start)
+            .select_related("shoot__property")
+            .order_by("shoot__starts_at", "pk")
+        )
 
 
 class CrewMember(models.Model):
