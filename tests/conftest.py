@@ -4,6 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
+from django.core.cache import cache
 
 from office.actions.actors import Actor
 from office.models import Role
@@ -20,6 +21,12 @@ def checks() -> Path:
     if os.environ.get("CI") == "true":
         pytest.fail(f"CHECKS_DIR ({CHECKS_DIR}) holds no published check data")
     pytest.skip("no published check data here: set CHECKS_DIR")
+
+
+@pytest.fixture(autouse=True)
+def fresh_cache():
+    """What one test counts against a throttle is not counted against the next."""
+    cache.clear()
 
 
 @pytest.fixture

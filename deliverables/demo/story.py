@@ -69,8 +69,8 @@ class Story:
         """What happens, in the order of the job."""
         return (
             self.order, self.price, self.client_accepts, self.book, self.walk, self.edit, self.order_plan,
-            self.first_draft, self.ask_for_a_fix, self.drafter_returns_it, self.accept_plan, self.true_up, self.hand_over,
-            self.client_collects, self.bill, self.client_pays, self.close,
+            self.first_draft, self.ask_for_a_fix, self.drafter_returns_it, self.accept_plan, self.true_up,
+            self.hand_over, self.client_collects, self.bill, self.client_pays, self.close,
         )  # fmt: skip
 
     def order(self) -> None:

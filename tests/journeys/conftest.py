@@ -49,11 +49,11 @@ def new_page(browser, live_server, settings):
 def signed_in(new_page):
     """Makes a page of somebody who has signed in by the form."""
 
-    def make(person, viewport=DESK):
+    def make(person, password=PASSWORD, viewport=DESK):
         page = new_page(viewport)
         page.goto("/account/login/")
         page.get_by_label("Email").fill(person.email)
-        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_label("Password").fill(password)
         page.get_by_role("button", name="Sign in").click()
         page.get_by_role("heading", name="What needs you now").wait_for()
         return page
