@@ -28,6 +28,7 @@ def main() -> int:
     missing: list[str] = []
     with ExitStack() as servers:
         folder = Path(servers.enter_context(tempfile.TemporaryDirectory(prefix="stairhead-servers-")))
+        os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))
         database = _started(servers, postgres, folder / "postgres", "PostgreSQL", missing)
         broker = _started(servers, valkey, folder / "valkey", "a Redis-protocol server", missing)
         browser = _browser(missing)
