@@ -112,7 +112,7 @@ class EditingTask(Stateful):
     ALLOWED = {
         TaskState.OPEN: frozenset({TaskState.DONE, TaskState.WITHDRAWN}),
         TaskState.DONE: frozenset({TaskState.OPEN}),
-        TaskState.WITHDRAWN: frozenset(),
+        TaskState.WITHDRAWN: frozenset({TaskState.OPEN}),
     }
 
     shoot = models.ForeignKey(Shoot, models.CASCADE, related_name="tasks")

@@ -69,7 +69,15 @@ class WalkSettings(models.Model):
 
     @property
     def spacing(self) -> Spacing:
-        return Spacing(metres=self.spacing_m)
+        return Spacing(metres=self.spacing_m.normalize())
+
+    @property
+    def shown_before(self) -> timedelta:
+        return timedelta(minutes=self.code_minutes_before)
+
+    @property
+    def shown_after(self) -> timedelta:
+        return timedelta(minutes=self.code_minutes_after)
 
     @property
     def codes_kept(self) -> timedelta:
