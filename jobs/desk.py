@@ -9,8 +9,9 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from jobs.actions.entry_codes import purge_entry_codes
 from jobs.actions.shoots import lapse_holds
-from jobs.actions.walks import judge
+from jobs.actions.verdicts import judge
 from jobs.models import Shoot, ShootState
 from office.models import Event
 from office.registry import JobSection, Matter, registry
@@ -98,6 +99,7 @@ def hang_up() -> None:
     """Called once, when the program starts."""
     registry.matters.append(matters)
     registry.chores.append(lapse_holds)
+    registry.chores.append(purge_entry_codes)
     registry.sections += [
         JobSection(20, "visit", gettext_lazy("Visit"), "jobs/sections/visit.html", visit_section),
         JobSection(30, "walk", gettext_lazy("Walk and editing"), "jobs/sections/walk.html", walk_section),

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.views import clients, diary, properties, shoots, spaces, walk
+from jobs.views import clients, diary, entry_codes, field, properties, shoots, spaces, walk
 
 app_name = "jobs"
 urlpatterns = [
@@ -21,6 +21,21 @@ urlpatterns = [
     path("shoots/<str:number>/walk/import/", walk.walk_import, name="walk-import"),
     path("shoots/<str:number>/walk/walk.csv", walk.walk_export, name="walk-export"),
     path("shoots/<str:number>/walk/<int:pk>/remove/", walk.walk_remove, name="walk-remove"),
+    path("shoots/<str:number>/entry/", entry_codes.entry_codes, name="entry-codes"),
+    path("shoots/<str:number>/entry/write/", entry_codes.entry_code_write, name="entry-code-write"),
+    path("shoots/<str:number>/entry/<int:pk>/show/", entry_codes.entry_code_show, name="entry-code-show"),
+    path("shoots/<str:number>/entry/<int:pk>/remove/", entry_codes.entry_code_remove, name="entry-code-remove"),
+    path("field/", field.field, name="field-home"),
+    path("field/shell/", field.shell, name="field-shell"),
+    path("field/worker.js", field.worker, name="field-worker"),
+    path("field/app.webmanifest", field.manifest, name="field-manifest"),
+    path("field/visits.json", field.visits, name="field-visits"),
+    path("field/<str:number>/", field.field, name="field"),
+    path("field/<str:number>/state.json", field.state, name="field-state"),
+    path("field/<str:number>/sync/", field.sync, name="field-sync"),
+    path("field/<str:number>/photo/", field.photo, name="field-photo"),
+    path("field/<str:number>/captured/", field.captured, name="field-captured"),
+    path("shoots/<str:number>/pictures/<uuid:uuid>.jpg", field.picture, name="photo"),
     path("tasks/<int:pk>/finish/", shoots.task_finish, name="task-finish"),
     path("tasks/<int:pk>/reopen/", shoots.task_reopen, name="task-reopen"),
     path("clients/", clients.clients, name="clients"),
