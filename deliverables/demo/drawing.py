@@ -4,14 +4,15 @@ from dataclasses import dataclass
 from io import BytesIO
 
 PAGE = (842.0, 595.0)
-SCALE = 34.0
-"""Points per metre."""
+CELL_M = 0.8
+CELL_POINTS = 34.0
+"""The rooms lie on a grid of cells of 0.8 m, drawn 34 points wide."""
 ORIGIN = (70.0, 120.0)
 
 
 @dataclass(frozen=True)
 class Room:
-    """A rectangle in metres, with what is written in it."""
+    """A rectangle of cells, with what is written in it."""
 
     name: str
     x: float
@@ -62,12 +63,14 @@ def _draw_level(canvas, level: str, rooms: tuple[Room, ...], filled: str) -> Non
 
 
 def _draw_room(canvas, room: Room, *, solid: bool) -> None:  # noqa: ANN001
-    left, bottom = ORIGIN[0] + room.x * SCALE, ORIGIN[1] + room.y * SCALE
-    width, depth = room.width * SCALE, room.depth * SCALE
+    left, bottom = ORIGIN[0] + room.x * CELL_POINTS, ORIGIN[1] + room.y * CELL_POINTS
+    width, depth = room.width * CELL_POINTS, room.depth * CELL_POINTS
     canvas.rect(left, bottom, width, depth, fill=int(solid))
     if solid:
         return
     canvas.setFont("Helvetica", 9)
     canvas.drawCentredString(left + width / 2, bottom + depth / 2 + 4, room.name)
     canvas.setFont("Helvetica", 8)
-    canvas.drawCentredString(left + width / 2, bottom + depth / 2 - 7, f"{room.width:.2f} x {room.depth:.2f} m")
+    canvas.drawCentredString(
+        left + width / 2, bottom + depth / 2 - 7, f"{room.width * CELL_M:.2f} x {room.depth * CELL_M:.2f} m"
+    )
