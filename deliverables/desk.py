@@ -11,8 +11,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from deliverables.actions.chasing import chase
-from deliverables.actions.checks import check_draft
-from deliverables.actions.drafts import PLAN_CHECK
+from deliverables.actions.checks import check_draft, compare_draft
+from deliverables.actions.drafts import DRAFT_COMPARE, PLAN_CHECK
 from deliverables.models import Bundle, PlanOrder, waiting_for_a_bundle, waiting_for_an_order
 from jobs.models import Shoot, ShootState
 from office.models import Purpose
@@ -175,7 +175,7 @@ def hang_up() -> None:
     """Called once, when the program starts."""
     registry.matters.append(matters)
     registry.chores.append(chase)
-    registry.errands[PLAN_CHECK] = check_draft
+    registry.errands |= {PLAN_CHECK: check_draft, DRAFT_COMPARE: compare_draft}
     registry.landings |= {
         Purpose.DRAFTER: "deliverables:drafter-home",
         Purpose.HANDOVER: "deliverables:client-handover",

@@ -1,47 +1,50 @@
-"""The plan check of a draft, in the background; the check and the pictures of its pages are made by processes apart."""
+"""A draft looked into, in the background: its plan check, a picture of each page, what changed since the one before.
 
-import json
-import logging
-import subprocess
-import sys
-from pathlib import Path
-from tempfile import TemporaryDirectory
+Drafts come from outside; each of the three is done by a process of its own.
+"""
+
 from typing import Any
 
-from django.conf import settings
 from django.core.files.base import ContentFile
 from django.db import transaction
 from django.utils import timezone
 
-from deliverables.models import CheckState, Draft, DraftPage
-from jobs.actions.shapes import shape_json
-from jobs.models import Property
+from deliverables.models import CheckState, Draft, DraftPage, FixRequest, PlanOrder
+from deliverables.rules.compare import Pin
+from deliverables.rules.plan.limits import Unreadable
+from deliverables.rules.plan.names import ExpectedNames, ExpectedSpace
+from deliverables.rules.plan.verdict import PlanVerdict, Void, verdict_json
+from deliverables.rules.sandbox import check_plan_apart, compare_drafts_apart
+from jobs.models import Property, SpaceKind
+from office.models import Office
 
 from .previews import PagePicture, pictures_of
 
-log = logging.getLogger(__name__)
-
-PATIENCE = 60
-"""Seconds. With the time for the pictures it stays within the lease of an errand."""
-NOTHING: dict[str, Any] = {"pages": [], "findings": []}
+ROOMS = {SpaceKind.ROOM, SpaceKind.KITCHEN, SpaceKind.BATHROOM, SpaceKind.GARAGE}
+"""Spaces without whose names a plan would not do."""
 
 
 def check_draft(draft_id: int) -> None:
     """The errand: inspect a draft and keep what was found. Running it twice changes nothing."""
-    draft = Draft.objects.select_related("plan_order__shoot").get(pk=draft_id)
-    if not draft.is_waiting:
-        return
-    with draft.file.open("rb") as kept:
-        content = kept.read()
-    keep_inspection(draft, pictures_of(content), inspected(draft, content))
+    draft = Draft.objects.select_related("plan_order__shoot__client").get(pk=draft_id)
+    if draft.is_waiting:
+        content = _content(draft)
+        keep_inspection(draft, pictures_of(content), inspected(draft.plan_order, content))
+
+
+def inspected(plan_order: PlanOrder, content: bytes) -> PlanVerdict:
+    """The plan check against what this order asks for."""
+    house = Property.objects.with_shape().get(pk=plan_order.shoot.property_id)
+    contacts = [] if plan_order.branded else _contacts(plan_order)
+    return check_plan_apart(content, _expected(house), house.area_m2, contacts)
 
 
 @transaction.atomic
-def keep_inspection(draft: Draft, pictures: list[PagePicture], result: dict[str, Any] | None) -> None:
+def keep_inspection(draft: Draft, pictures: list[PagePicture], verdict: PlanVerdict) -> None:
     """Whoever of two workers comes second leaves what the first has kept."""
-    state = CheckState.FAILED if result is None else CheckState.DONE
+    state = CheckState.DONE if verdict.pages else CheckState.FAILED
     mine = Draft.objects.filter(pk=draft.pk, check_state=CheckState.WAITING)
-    if not mine.update(check_state=state, check_result=result or NOTHING, checked_at=timezone.now()):
+    if not mine.update(check_state=state, check_result=_as_kept(verdict), checked_at=timezone.now()):
         return
     for picture in pictures:
         page = DraftPage(draft=draft, number=picture.number, width=picture.width, height=picture.height)
@@ -49,47 +52,59 @@ def keep_inspection(draft: Draft, pictures: list[PagePicture], result: dict[str,
         page.save(force_insert=True)
 
 
-def inspected(draft: Draft, content: bytes) -> dict[str, Any] | None:
-    """What the plan check says, as its command prints it; None when it could not look into the file."""
-    house = Property.objects.with_shape().get(pk=draft.plan_order.shoot.property_id)
-    with TemporaryDirectory(prefix="plan-check-") as folder:
-        file, shape = Path(folder, "draft"), Path(folder, "property.json")
-        file.write_bytes(content)
-        shape.write_text(json.dumps(shape_json(house)))
-        known = ["--property", str(shape)] if house.spaces.all() else []
-        answer = _ask(["plancheck", str(file), *known, "--area", str(house.area_m2), "--unit", "m2", "--json"])
-    return answer and _with_places(answer, branded=draft.plan_order.branded)
-
-
-def _ask(words: list[str]) -> dict[str, Any] | None:
+def compare_draft(draft_id: int) -> None:
+    """The errand: whether anything has changed where the open fixes are pinned, since the draft before."""
+    draft = Draft.objects.select_related("plan_order").get(pk=draft_id)
+    before = draft.plan_order.drafts.filter(number__lt=draft.number).first()
+    if before is None or draft.compared_with:
+        return
+    pinned = [fix for fix in draft.plan_order.fixes.open() if fix.x is not None]
     try:
-        told = subprocess.run(  # noqa: S603 - our own command, with no word of the sender's in it
-            [sys.executable, "manage.py", *words],
-            cwd=settings.BASE_DIR, timeout=PATIENCE, capture_output=True, text=True, check=True,
-        )  # fmt: skip
-        return json.loads(told.stdout)
-    except subprocess.TimeoutExpired:
-        log.warning("the plan check took more than %d seconds", PATIENCE)
-    except subprocess.CalledProcessError as failure:
-        log.warning("the plan check could not look into a draft: %s", failure.stderr[-300:])
-    return None
+        found = compare_drafts_apart(_content(before), _content(draft), [_pin(fix) for fix in pinned])
+        changes = {state.id: state.changed for state in found.pins}
+    except Unreadable:
+        changes = {}
+    Draft.objects.filter(pk=draft.pk).update(compared_with=before.number, pin_changes=changes)
 
 
-def _with_places(answer: dict[str, Any], *, branded: bool) -> dict[str, Any]:
-    """Findings that concern this order, those of voids with the middle of theirs in percent of the page."""
-    places = {page["number"]: iter(page["voids"]) for page in answer["pages"]}
-    sizes = {page["number"]: (page["width_px"], page["height_px"]) for page in answer["pages"]}
-    findings = []
-    for finding in answer["findings"]:
-        if finding["code"] == "contact-shown" and branded:
-            continue
-        void = next(places.get(finding["page"], iter(())), None) if finding["code"] == "void" else None
-        findings.append({**finding, **(_middle(void, *sizes[finding["page"]]) if void else {})})
-    return {"pages": answer["pages"], "findings": findings}
+def _content(draft: Draft) -> bytes:
+    with draft.file.open("rb") as kept:
+        return kept.read()
 
 
-def _middle(void: dict[str, Any], width: int, height: int) -> dict[str, str]:
+def _pin(fix: FixRequest) -> Pin:
+    return Pin(str(fix.pk), fix.page, fix.x, fix.y)
+
+
+def _expected(house: Property) -> ExpectedNames | None:
+    """The names that the plan must show; None while nobody has entered them."""
+    named = [space for space in house.spaces.all() if space.kind != SpaceKind.EXTERIOR]
+    if not named:
+        return None
+    spaces = tuple(ExpectedSpace(space.name, space.kind in ROOMS) for space in named)
+    return ExpectedNames(tuple(level.name for level in house.levels.all()), spaces)
+
+
+def _contacts(plan_order: PlanOrder) -> list[str]:
+    """Whom an unbranded copy must not show: the client and ourselves."""
+    office, client = Office.the(), plan_order.shoot.client
+    details = (client.name, client.company, client.email, client.phone, office.name, office.email, office.phone)
+    return [detail for detail in details if detail.strip()]
+
+
+def _as_kept(verdict: PlanVerdict) -> dict[str, Any]:
+    """The verdict as JSON, with the middle of each void, in percent of its page, beside the finding about it."""
+    told = verdict_json(verdict)
+    voids = iter([(page, void) for page in verdict.pages for void in page.voids])
+    for finding in told["findings"]:
+        if finding["code"] == "void":
+            page, void = next(voids)
+            finding |= _middle(void, page.width_px, page.height_px)
+    return {**told, "notes": list(verdict.notes)}
+
+
+def _middle(void: Void, width: int, height: int) -> dict[str, str]:
     return {
-        "across": f"{(void['x'] + void['width'] / 2) / width * 100:.3f}",
-        "down": f"{(void['y'] + void['height'] / 2) / height * 100:.3f}",
+        "across": f"{(void.x + void.width / 2) / width * 100:.3f}",
+        "down": f"{(void.y + void.height / 2) / height * 100:.3f}",
     }

@@ -19,7 +19,7 @@ from .holders import refuse_stranger_to_order
 from .intake import Taken, take_plan
 from .mails import stop_chasing
 
-PLAN_CHECK = "plan-check"
+PLAN_CHECK, DRAFT_COMPARE = "plan-check", "draft-compare"
 RECEIVING_STATES = (PlanOrderState.WITH_DRAFTER, PlanOrderState.TO_CHECK)
 
 
@@ -43,6 +43,8 @@ def receive_draft(
     _to_check(locked(plan_order), now)
     stop_chasing(plan_order)
     promise_errand(kind=PLAN_CHECK, subject_id=draft.pk, now=now)
+    if draft.number > 1:
+        promise_errand(kind=DRAFT_COMPARE, subject_id=draft.pk, now=now)
     text = _("drew %s") if drawn_by_us else _("sent in %s")
     record(
         by=by, now=now, verb="draft-received", text=text % draft, subject=draft, job=plan_order.shoot.number,

@@ -3,6 +3,7 @@
 import hashlib
 import re
 from dataclasses import dataclass
+from math import inf
 
 import puremagic
 from django.conf import settings
@@ -10,6 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext as _
 from PIL import Image
 
+from deliverables.rules.plan.limits import PlanLimits
 from office.errors import Refused
 
 SUFFIXES = {"application/pdf": "pdf", "image/png": "png", "image/jpeg": "jpg", "image/tiff": "tif"}
@@ -17,9 +19,8 @@ SUFFIXES = {"application/pdf": "pdf", "image/png": "png", "image/jpeg": "jpg", "
 BYTES = "application/octet-stream"
 PICTURES = {"PNG": "image/png", "JPEG": "image/jpeg", "MPO": "image/jpeg", "TIFF": "image/tiff"}
 HEAD = 64 * 1024
-MOST_BYTES = 100 * 1024 * 1024
-MOST_PIXELS = 150_000_000
-"""Room for the largest sheet, ISO 216 A0, at 300 dots per inch (139 million)."""
+LIMITS = PlanLimits()
+MEGA = 1_000_000
 LONGEST_NAME = 120
 
 
@@ -32,14 +33,13 @@ class Taken:
     size: int
     sha256: str
 
-    @property
-    def suffix(self) -> str:
-        return SUFFIXES.get(self.content_type, "bin")
-
 
 def take_plan(upload: UploadedFile, field: str = "upload") -> Taken:
-    """A plan: PDF, PNG, JPEG or TIFF by content; raises `Refused`."""
+    """A plan: PDF, PNG, JPEG or TIFF by content, and no larger than the plan check can look into. Raises `Refused`."""
     taken = take_file(upload, field)
+    if _pixels_of(upload) > LIMITS.most_pixels:
+        limit = LIMITS.most_pixels // MEGA
+        raise Refused(_("This picture has more than %d million pixels.") % limit, field=field)
     if taken.content_type not in SUFFIXES:
         raise Refused(
             _("A plan is a PDF, PNG, JPEG or TIFF file; this is none of them, whatever its name."), field=field
@@ -50,7 +50,7 @@ def take_plan(upload: UploadedFile, field: str = "upload") -> Taken:
 def take_file(upload: UploadedFile, field: str = "upload") -> Taken:
     """Any file within the size cap; one that is not of the four types counts as plain bytes. Raises `Refused`."""
     _check_size(upload, field)
-    content_type = _type_of(upload, field)
+    content_type = _type_of(upload)
     return Taken(harmless_name(upload.name or ""), content_type, upload.size, _sha256(upload))
 
 
@@ -64,44 +64,46 @@ def harmless_name(name: str) -> str:
 
 
 def most_bytes() -> int:
-    return getattr(settings, "LARGEST_UPLOAD", MOST_BYTES)
+    return getattr(settings, "LARGEST_UPLOAD", LIMITS.most_bytes)
 
 
 def _check_size(upload: UploadedFile, field: str) -> None:
     if not upload.size:
         raise Refused(_("This file is empty."), field=field)
     if upload.size > most_bytes():
-        limit = most_bytes() // (1024 * 1024)
+        limit = most_bytes() // MEGA
         raise Refused(_("This file is larger than %d MB.") % limit, field=field)
 
 
-def _type_of(upload: UploadedFile, field: str) -> str:
+def _type_of(upload: UploadedFile) -> str:
+    """One of the four types when the first bytes say so and the header can be read, else plain bytes."""
     upload.seek(0)
     head = upload.read(HEAD)
-    upload.seek(0)
     try:
         told = {match.mime_type for match in puremagic.magic_string(head)}
     except puremagic.PureError:
         return BYTES
     if "application/pdf" in told:
         return "application/pdf" if head.startswith(b"%PDF-") else BYTES
-    return _picture_type(upload, field) if told & set(SUFFIXES) else BYTES
+    return _header_of(upload)[0] if told & set(SUFFIXES) else BYTES
 
 
-def _picture_type(upload: UploadedFile, field: str) -> str:
-    """By the picture's own header, read without unpacking it; one that would unpack to too much is refused."""
+def _pixels_of(upload: UploadedFile) -> float:
+    return _header_of(upload)[1]
+
+
+def _header_of(upload: UploadedFile) -> tuple[str, float]:
+    """Type and pixels by a picture's own header, read without unpacking it."""
+    upload.seek(0)
     try:
         with Image.open(upload, formats=("PNG", "JPEG", "TIFF")) as picture:
-            pixels, kind = picture.width * picture.height, PICTURES.get(picture.format or "", BYTES)
+            return PICTURES.get(picture.format or "", BYTES), picture.width * picture.height
     except Image.DecompressionBombError:
-        pixels, kind = MOST_PIXELS + 1, BYTES
+        return BYTES, inf
     except (OSError, ValueError, SyntaxError, OverflowError, KeyError):
-        return BYTES
+        return BYTES, 0
     finally:
         upload.seek(0)
-    if pixels > MOST_PIXELS:
-        raise Refused(_("This picture has more than %d million pixels.") % (MOST_PIXELS // 1_000_000), field=field)
-    return kind
 
 
 def _sha256(upload: UploadedFile) -> str:

@@ -20,7 +20,10 @@ def draft_path(draft: "Draft", filename: str) -> str:
 
 
 class Draft(models.Model):
-    """One numbered version of a plan as received, kept byte for byte, with what the plan check found."""
+    """One numbered version of a plan as received, kept byte for byte, with what the plan check found.
+
+    `pin_changes` says for each fix, by its key, whether anything has changed at its pin since Draft `compared_with`.
+    """
 
     plan_order = models.ForeignKey(PlanOrder, models.PROTECT, related_name="drafts")
     number = models.PositiveSmallIntegerField()
@@ -36,6 +39,8 @@ class Draft(models.Model):
     check_state = models.CharField(max_length=8, choices=CheckState, default=CheckState.WAITING)
     check_result = models.JSONField(default=dict)
     checked_at = models.DateTimeField(null=True, blank=True)
+    compared_with = models.PositiveSmallIntegerField(null=True, blank=True)
+    pin_changes = models.JSONField(default=dict)
 
     class Meta:
         ordering = ["plan_order", "-number"]

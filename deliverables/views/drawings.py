@@ -72,7 +72,7 @@ def _pin(page: DraftPage, fix: FixRequest) -> Pin:
 
 def _voids(page: DraftPage, checked: dict[str, Any] | None) -> list[Box]:
     """The check measured its own picture of the page; ours may be larger or smaller."""
-    if not checked:
+    if not checked or not checked["voids"]:
         return []
     across, down = page.width / checked["width_px"], page.height / checked["height_px"]
     return [

@@ -44,6 +44,7 @@ def inspection_of(draft: Draft, fixes: list[FixRequest]) -> dict[str, Any]:
         "draft": draft,
         "sheets": sheets_of(draft, _pinned(draft, fixes), _address),
         "findings": _findings(draft, fixes),
+        "notes": draft.check_result.get("notes", []),
         "fix_form": FixForm(),
         "look": 0,
     }

@@ -17,7 +17,7 @@ from deliverables.actions.plan_orders import (
     withdraw_plan_order,
 )
 from deliverables.forms.plan_orders import AcceptForm, DraftForm, PlanOrderForm
-from deliverables.models import Drafter, FixRequest, FixState, PlanOrder, PlanOrderState
+from deliverables.models import Draft, Drafter, FixRequest, FixState, PlanOrder, PlanOrderState
 from jobs.models import Shoot
 from office.paging import page_of
 from office.views.acting import act, attempt, say
@@ -66,7 +66,8 @@ def plan_order_page(request: HttpRequest, found: PlanOrder, **forms: Any) -> dic
         "plan_order": found,
         "shoot": found.shoot,
         "drafts": drafts,
-        "fixes": fixes,
+        "fix_rows": _fix_rows(fixes, drafts),
+        "compared_with": drafts[0].compared_with if drafts else None,
         **_what_next(found, fixes),
         "is_open": found.state in (PlanOrderState.WITH_DRAFTER, PlanOrderState.TO_CHECK),
         "late": found.is_late(timezone.now()),
@@ -75,6 +76,12 @@ def plan_order_page(request: HttpRequest, found: PlanOrder, **forms: Any) -> dic
         **(inspection_of(shown, fixes) if shown else {}),
         **forms,
     }
+
+
+def _fix_rows(fixes: list[FixRequest], drafts: list[Draft]) -> list[tuple[FixRequest, bool | None]]:
+    """Each fix with whether anything has changed at its pin in the newest draft; None where that is not known."""
+    changes = drafts[0].pin_changes if drafts else {}
+    return [(fix, changes.get(str(fix.pk)) if fix.is_open else None) for fix in fixes]
 
 
 def _what_next(found: PlanOrder, fixes: list[FixRequest]) -> dict[str, Any]:

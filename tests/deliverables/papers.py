@@ -20,13 +20,14 @@ def plan_picture(kind: str = "PNG", size: tuple[int, int] = (600, 400)) -> bytes
     return written.getvalue()
 
 
-def plan_pdf(pages: int = 1) -> bytes:
+def plan_pdf(pages: int = 1, said: str = "") -> bytes:
     written = io.BytesIO()
     sheet = canvas.Canvas(written, pagesize=(842, 595))
     for number in range(1, pages + 1):
         sheet.rect(60, 60, 700, 450)
         sheet.line(400, 60, 400, 510)
         sheet.drawString(100, 100, f"Level {number}")
+        sheet.drawString(100, 540, said)
         sheet.showPage()
     sheet.save()
     return written.getvalue()

@@ -6,13 +6,14 @@ from deliverables.actions.checks import keep_inspection
 from deliverables.actions.drafters import link_of_drafter
 from deliverables.actions.previews import PagePicture
 from deliverables.models import Draft, FixRequest
+from deliverables.rules.plan.verdict import PageVerdict, PlanVerdict
 from office.actions.links import token_of
 from tests.cast import NOW, PASSWORD
 from tests.deliverables.papers import plan_pdf, plan_picture
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 ARGUMENTS = ["--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
-NOTHING = {"pages": [], "findings": []}
+CLEAN = PlanVerdict((PageVerdict(1, 600, 400, 72, (), ("Kitchen",)),), ())
 
 
 @pytest.fixture
@@ -45,7 +46,7 @@ def signed_in(page, live_server, owner):
 
 def inspect(draft):
     picture = PagePicture(1, 600, 400, plan_picture())
-    keep_inspection(Draft.objects.get(pk=draft.pk), [picture], NOTHING)
+    keep_inspection(Draft.objects.get(pk=draft.pk), [picture], CLEAN)
 
 
 def test_a_click_on_the_drawing_pins_a_fix(signed_in, live_server, draft):

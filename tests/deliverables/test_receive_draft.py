@@ -104,6 +104,11 @@ def test_a_picture_that_would_unpack_to_too_much_is_refused(sent_order, by_draft
         receive(sent_order, sent(swollen_png(), "plan.png"), by_drafter)
 
 
+@pytest.mark.parametrize(("width", "height"), [(40_000, 40_000), (9_000, 9_000)])
+def test_any_other_file_may_be_as_large_a_picture_as_it_likes(width, height):
+    assert take_file(sent(swollen_png(width, height), "wall.png")).size > 0
+
+
 def test_another_drafters_link_may_not_send_a_draft(sent_order, by_other_drafter):
     with pytest.raises(Refused, match="not open to your link"):
         receive(sent_order, sent(), by_other_drafter)
