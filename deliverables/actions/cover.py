@@ -6,12 +6,13 @@ from datetime import datetime
 from django.core.files.base import ContentFile
 from django.db.models import Max
 from django.template.defaultfilters import filesizeformat
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from deliverables.models import Bundle, BundleItem, ItemKind
-from deliverables.paper.cover_sheet import CoverItem, CoverSheet, checksum_list, cover_sheet_pdf
+from deliverables.paper.cover_sheet import CoverItem, CoverSheet, Labels, checksum_list, cover_sheet_pdf
 from office.models import Office
-from office.paper.sheet import Letterhead
+from office.paper.sheet import Letterhead, TitleBlock, Words
 from office.rules.date_format import format_day
 
 from .intake import BYTES
@@ -30,18 +31,39 @@ def add_cover_sheet(*, bundle: Bundle, open_until: datetime, now: datetime) -> N
 
 def _cover_of(bundle: Bundle, open_until: datetime, now: datetime) -> CoverSheet:
     office, shoot = Office.the(), bundle.shoot
-    lines = [*office.address_lines, office.phone, office.email]
+    sender = [*office.address_lines, office.phone, office.email]
+    cells = ((_("Job"), shoot.number), (_("Bundle"), str(bundle.number)))
     return CoverSheet(
-        letterhead=Letterhead(office.name, tuple(line for line in lines if line), office.country),
-        job=shoot.number,
-        bundle=str(bundle.number),
-        property_lines=tuple(shoot.property.address_lines),
-        client=str(shoot.client),
-        handed_over=format_day(now, office.zone, office.locale),
-        open_until=format_day(open_until, office.zone, office.locale),
-        ask=", ".join(part for part in (office.name, office.phone, office.email) if part),
+        letterhead=Letterhead(office.name, tuple(line for line in sender if line), office.country),
+        block=TitleBlock(_("Handover"), ", ".join(shoot.property.address_lines), cells),
+        words=Words(get_language() or "en", _("Sheet"), _("of")),
+        labels=_labels(),
         items=tuple(_items_of(bundle)),
+        facts=(
+            (_("For"), str(shoot.client)),
+            (_("Handed over"), format_day(now, office.zone, office.locale)),
+            (_("The link is open until"), format_day(open_until, office.zone, office.locale)),
+            (_("Questions"), ", ".join(part for part in (office.name, office.phone, office.email) if part)),
+        ),
         message=bundle.message,
+    )
+
+
+def _labels() -> Labels:
+    return Labels(
+        contents=_("What is in this bundle"),
+        item=_("What"),
+        where=_("File or link"),
+        size=_("Size"),
+        fingerprints=_(
+            "SHA-256 is a fingerprint of a file: whoever holds the file can compute it again and see that nothing "
+            "has changed."
+        ),
+        questions=_("How long, and whom to ask"),
+        cautions=_(
+            "Areas and dimensions are approximate and for marketing. This is not a boundary survey, appraisal, "
+            "inspection or legal area; for those rely on a licensed surveyor or appraiser. Local rules differ."
+        ),
     )
 
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from reportlab.platypus import Flowable
 
 from office.paper.parts import CELL, HEADING, SMALL, gap, rows, text
-from office.paper.sheet import Letterhead, TitleBlock, draw_sheet
+from office.paper.sheet import Letterhead, TitleBlock, Words, draw_sheet
+
+WIDTHS = (26, 60, 14)
 
 
 @dataclass(frozen=True)
@@ -20,59 +22,53 @@ class CoverItem:
 
 
 @dataclass(frozen=True)
+class Labels:
+    """The words of the sheet, in the paper's language."""
+
+    contents: str
+    item: str
+    where: str
+    size: str
+    fingerprints: str
+    """What a SHA-256 is good for."""
+    questions: str
+    cautions: str
+
+
+@dataclass(frozen=True)
 class CoverSheet:
-    """Everything the sheet says; dates are already written out."""
+    """Everything the sheet says; `facts` are a label and a value each, dates already written out."""
 
     letterhead: Letterhead
-    job: str
-    bundle: str
-    property_lines: tuple[str, ...]
-    client: str
-    handed_over: str
-    open_until: str
-    ask: str
+    block: TitleBlock
+    words: Words
+    labels: Labels
     items: tuple[CoverItem, ...]
+    facts: tuple[tuple[str, str], ...]
     message: str = ""
-
-
-CAUTIONS = (
-    "Areas and dimensions are approximate and for marketing. This is not a boundary survey, appraisal, inspection or "
-    "legal area; for those rely on a licensed surveyor or appraiser. Local rules differ."
-)
-CHECKING = (
-    "SHA-256 is a fingerprint of a file: whoever holds the file can compute it again and see that nothing has changed."
-)
 
 
 def cover_sheet_pdf(cover: CoverSheet) -> bytes:
     """The sheet as PDF."""
-    block = TitleBlock("Handover", ", ".join(cover.property_lines), (("Job", cover.job), ("Bundle", cover.bundle)))
+    labels = cover.labels
+    head = [labels.item, labels.where, labels.size]
     story = [
         *([text(cover.message), gap()] if cover.message else []),
-        text("What is in this bundle", HEADING),
-        rows(["What", "File or link", "Size"], [_row(item) for item in cover.items], [26, 60, 14], figures=[2]),
+        text(labels.contents, HEADING),
+        rows(head, [_row(item) for item in cover.items], WIDTHS, figures=[2]),
         gap(),
-        text(CHECKING, SMALL),
-        text("How long, and whom to ask", HEADING),
-        rows(["", ""], _facts(cover), [26, 74]),
+        text(labels.fingerprints, SMALL),
+        text(labels.questions, HEADING),
+        rows(["", ""], cover.facts, [WIDTHS[0], 100 - WIDTHS[0]]),
         gap(),
-        text(CAUTIONS, SMALL),
+        text(labels.cautions, SMALL),
     ]
-    return draw_sheet(cover.letterhead, block, story)
+    return draw_sheet(cover.letterhead, cover.block, story, cover.words)
 
 
 def _row(item: CoverItem) -> list[str | list[Flowable]]:
     checksum = [text(f"SHA-256 {item.sha256}", SMALL)] if item.sha256 else []
     return [item.title, [text(item.where, CELL), *checksum], item.size]
-
-
-def _facts(cover: CoverSheet) -> list[list[str]]:
-    return [
-        ["For", cover.client],
-        ["Handed over", cover.handed_over],
-        ["The link is open until", cover.open_until],
-        ["Questions", cover.ask],
-    ]
 
 
 def checksum_list(items: Sequence[CoverItem]) -> bytes:
