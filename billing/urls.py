@@ -1,6 +1,6 @@
 from django.urls import path
 
-from billing.views import for_clients, invoices, ledger, quotes, rate_cards
+from billing.views import for_clients, invoices, ledger, order_page, quotes, rate_cards, reprice, tax_rates
 
 app_name = "billing"
 urlpatterns = [
@@ -25,8 +25,21 @@ urlpatterns = [
     path("true-ups/<int:pk>/accept/", invoices.true_up_accept, name="true-up-accept"),
     path("true-ups/<int:pk>/waive/", invoices.true_up_waive, name="true-up-waive"),
     path("rate-cards/", rate_cards.rate_cards, name="rate-cards"),
+    path("rate-cards/new/", rate_cards.rate_card_new, name="rate-card-new"),
+    path("rate-cards/import/", rate_cards.rate_card_import, name="rate-card-import"),
+    path("rate-cards/row/", rate_cards.rate_card_row, name="rate-card-row"),
+    path("rate-cards/sample/", rate_cards.rate_card_sample, name="rate-card-sample"),
     path("rate-cards/<int:number>/", rate_cards.rate_card, name="rate-card"),
-    path("settings/taxes/", rate_cards.tax_rates, name="tax-rates"),
+    path("rate-cards/<int:number>/edit/", rate_cards.rate_card_edit, name="rate-card-edit"),
+    path("rate-cards/<int:number>/next/", rate_cards.rate_card_next, name="rate-card-next"),
+    path("rate-cards/<int:number>/card.json", rate_cards.rate_card_export, name="rate-card-export"),
+    path("settings/taxes/", tax_rates.tax_rates, name="tax-rates"),
+    path("settings/taxes/new/", tax_rates.tax_rate_new, name="tax-rate-new"),
+    path("settings/taxes/<int:pk>/", tax_rates.tax_rate, name="tax-rate"),
+    path("rate-cards/reprice/", reprice.reprice_page, name="reprice"),
+    path("order/", order_page.order, name="order"),
+    path("order/price/", order_page.order_price, name="order-price"),
+    path("order/thanks/", order_page.order_thanks, name="order-thanks"),
     path("for-you/quotes/<int:pk>/", for_clients.client_quote, name="client-quote"),
     path("for-you/quotes/<int:pk>/accept/", for_clients.client_quote_accept, name="client-quote-accept"),
     path("for-you/quotes/<int:pk>/decline/", for_clients.client_quote_decline, name="client-quote-decline"),

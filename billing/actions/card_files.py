@@ -1,9 +1,11 @@
 """Rate cards as files: the CARD of the price command becomes rows, and rows become the file again."""
 
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import models, transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
@@ -19,19 +21,18 @@ from billing.models import (
     TaxRate,
 )
 from billing.rules import card as rules
-from billing.rules.card import Card, card_to_json
+from billing.rules.card import Card
 from jobs.models import AddOn, Client, Package
 from office.actions.actors import Actor
 from office.actions.events import record
 from office.errors import Refused
+from office.rules.money_format import shortest
 from office.rules.reading import BadInput, parse_json
 
-from .rate_cards import card_of
+from .public_offer import forget_public_offer
 
-
-def card_file(rate_card: RateCard) -> dict[str, Any]:
-    """The card as the file that the price command reads."""
-    return card_to_json(card_of(rate_card, rate_card.starts_on))
+M = TypeVar("M", bound=models.Model)
+T = TypeVar("T")
 
 
 @transaction.atomic
@@ -41,13 +42,13 @@ def import_card(*, text: str, source: str, by: Actor, now: datetime, client: Cli
         card = parse_json(text, Card, source)
     except BadInput as refusal:
         raise Refused(str(refusal), field="card") from None
-    rate_card = _stored(card, client)
-    _store_packages(rate_card, card)
-    _store_add_ons(rate_card, card)
-    _store_surcharges(rate_card, card)
+    rate_card = RateCard(number=next_card_number(), client=client, **header_of(card))
+    _checked(rate_card, "", {"starts_on": "from"}).save(force_insert=True)
+    store_rows(rate_card, card)
     _store_taxes(card)
-    text = _("brought in %s from a file") % rate_card
-    record(by=by, now=now, verb="card-imported", text=text, subject=rate_card)
+    said = _("brought in %s from a file") % rate_card
+    record(by=by, now=now, verb="card-imported", text=said, subject=rate_card)
+    forget_public_offer()
     return rate_card
 
 
@@ -56,71 +57,89 @@ def next_card_number() -> int:
     return (RateCard.objects.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
-def _stored(card: Card, client: Client | None) -> RateCard:
-    return RateCard.objects.create(
-        number=next_card_number(),
-        client=client,
-        starts_on=card.starts_on,
-        currency=card.currency,
-        area_unit=card.area_unit,
-        weekend_percent=card.weekend_percent,
-        minimum=card.minimum,
-        round_net_to=card.round_net_to,
-        tax_rounding=card.tax_rounding,
+def header_of(card: Card) -> dict[str, Any]:
+    """The fields of the card's own row."""
+    names = ("starts_on", "currency", "area_unit", "weekend_percent", "minimum", "round_net_to", "tax_rounding")
+    return {name: getattr(card, name) for name in names}
+
+
+def store_rows(rate_card: RateCard, card: Card) -> None:
+    """Write every price of the card anew; refused by key path where the office has no such package or add-on."""
+    for rows in (rate_card.packages, rate_card.add_ons, rate_card.travel, rate_card.short_notice, rate_card.volume):
+        rows.all().delete()
+    _store_packages(rate_card, card)
+    _store_add_ons(rate_card, card)
+    _store_all("travel", card.travel, lambda at, row: CardTravel(card=rate_card, position=at, **vars(row)))
+    _store_all(
+        "short_notice", card.short_notice, lambda at, row: CardShortNotice(card=rate_card, position=at, **vars(row))
+    )
+    _store_all(
+        "client_volume", card.client_volume, lambda at, row: CardVolume(card=rate_card, position=at, **vars(row))
     )
 
 
 def _store_packages(rate_card: RateCard, card: Card) -> None:
     packages = {package.code: package for package in Package.objects.all()}
     for code, priced in card.packages.items():
-        if code not in packages:
-            raise Refused(_("packages.%s: expected the code of a package of this office.") % code, field="card")
-        row = CardPackage.objects.create(
-            card=rate_card, package=packages[code], base=priced.base, includes_area=priced.includes_area,
-            includes_levels=priced.includes_levels, per_extra_level=priced.per_extra_level,
-        )  # fmt: skip
-        CardAreaBand.objects.bulk_create(
-            CardAreaBand(card_package=row, up_to=band.up_to, per_unit=band.per_unit) for band in priced.area_bands
-        )
+        path = f"packages.{code}"
+        fields = {name: value for name, value in vars(priced).items() if name != "area_bands"}
+        row = CardPackage(card=rate_card, package=_known(packages, code, path), **fields)
+        _checked(row, path).save(force_insert=True)
+        _store_all(f"{path}.area_bands", priced.area_bands, lambda _at, band, row=row: _band(row, band))
+
+
+def _band(row: CardPackage, band: rules.AreaBand) -> CardAreaBand:
+    return CardAreaBand(card_package=row, up_to=band.up_to, per_unit=band.per_unit)
 
 
 def _store_add_ons(rate_card: RateCard, card: Card) -> None:
     add_ons = {add_on.code: add_on for add_on in AddOn.objects.all()}
     for code, priced in card.add_ons.items():
-        if code not in add_ons:
-            raise Refused(_("add_ons.%s: expected the code of an add-on of this office.") % code, field="card")
-        pricing, amount = _pricing(priced)
-        CardAddOn.objects.create(
-            card=rate_card, add_on=add_ons[code], pricing=pricing, amount=amount, at_least=priced.at_least
-        )
+        path, pricing = f"add_ons.{code}", _pricing(priced)
+        row = CardAddOn(
+            card=rate_card, add_on=_known(add_ons, code, path), pricing=pricing, amount=getattr(priced, pricing),
+            at_least=priced.at_least,
+        )  # fmt: skip
+        _checked(row, path, {"amount": pricing}).save(force_insert=True)
 
 
-def _pricing(priced: rules.AddOn) -> tuple[AddOnPricing, Any]:
-    if priced.fixed is not None:
-        return AddOnPricing.FIXED, priced.fixed
-    if priced.percent is not None:
-        return AddOnPricing.PERCENT, priced.percent
-    return AddOnPricing.PER_UNIT_AREA, priced.per_unit_area
+def _pricing(priced: rules.AddOn) -> AddOnPricing:
+    return next(way for way in AddOnPricing if getattr(priced, way) is not None)
 
 
-def _store_surcharges(rate_card: RateCard, card: Card) -> None:
-    CardTravel.objects.bulk_create(
-        CardTravel(
-            card=rate_card, up_to_km=row.up_to_km, fee=row.fee, per_km_beyond=row.per_km_beyond, beyond_km=row.beyond_km
-        )
-        for row in card.travel
-    )
-    CardShortNotice.objects.bulk_create(
-        CardShortNotice(card=rate_card, under_hours=row.under_hours, percent=row.percent) for row in card.short_notice
-    )
-    CardVolume.objects.bulk_create(
-        CardVolume(card=rate_card, from_shoots=row.from_shoots, percent_off=row.percent_off)
-        for row in card.client_volume
-    )
+def _store_all(path: str, rows: Iterable[Any], made: Callable[[int, Any], models.Model]) -> None:
+    for at, row in enumerate(rows):
+        _checked(made(at, row), f"{path}[{at}]").save(force_insert=True)
+
+
+def _known(rows: Mapping[str, T], code: str, path: str) -> T:
+    if code not in rows:
+        facts = {"path": path, "known": ", ".join(rows) or _("none yet")}
+        raise Refused(_("%(path)s: expected a code that this office has: %(known)s") % facts, field="card")
+    return rows[code]
+
+
+def _checked(row: M, path: str, keys: Mapping[str, str] | None = None) -> M:
+    """The row, if its columns can hold what it has; `keys` are the file's names where they differ."""
+    relations = [field.name for field in row._meta.fields if field.is_relation]
+    try:
+        row.clean_fields(exclude=relations)
+    except ValidationError as error:
+        name, (said, *_more) = next(iter(error.message_dict.items()))
+        key = (keys or {}).get(name, name)
+        raise Refused(f"{f'{path}.{key}'.lstrip('.')}: {said}", field="card") from None
+    return row
 
 
 def _store_taxes(card: Card) -> None:
-    """Taxes belong to the office and its dates, so a rate that holds already is not written again."""
-    for tax in card.tax:
-        if not TaxRate.objects.on(card.starts_on).filter(name=tax.name, percent=tax.percent).exists():
+    """Taxes are the office's own, with their days: one that holds already is not written again, nor set against."""
+    for at, tax in enumerate(card.tax):
+        held = TaxRate.objects.on(card.starts_on).filter(name=tax.name).first()
+        if held is None:
             TaxRate.objects.create(name=tax.name, percent=tax.percent, starts_on=card.starts_on)
+        elif held.percent != tax.percent:
+            facts = {"at": at, "own": shortest(held.percent), "name": tax.name}
+            raise Refused(
+                _("tax[%(at)d].percent: expected %(own)s, which is %(name)s of this office on that day") % facts,
+                field="card",
+            )

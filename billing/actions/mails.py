@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Any
 
-from billing.models import Invoice, Payment, Quote
+from billing.models import Invoice, Payment, PlacedOrder, Quote
 from jobs.models import Client, Shoot
 from office.actions.actors import Actor
 from office.actions.links import make_link, open_link_to
@@ -71,4 +71,13 @@ def _write(template: str, key: str, client: Client, shoot: Shoot | None, now: da
     write_notice(
         key=key, template=template, to_name=client.name, to_address=client.email, now=now,
         job=shoot.number if shoot else "", **context,
+    )  # fmt: skip
+
+
+def tell_client_of_order(*, order: PlacedOrder, to_name: str, now: datetime) -> None:
+    """What was ordered and that a quote follows; it goes by the name typed, not by what we know of the address."""
+    shoot = order.shoot
+    write_notice(
+        key=f"order-received:{order.pk}", template="order_received", to_name=to_name, to_address=shoot.client.email,
+        now=now, job=shoot.number, order=order, shoot=shoot, add_ons=list(shoot.add_ons.select_related("add_on")),
     )  # fmt: skip

@@ -1,6 +1,6 @@
 """Pricing a shoot: the card in force, the facts of the job, and lines that name things as people do."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
@@ -13,7 +13,7 @@ from billing.rules.bill import Bill, Rate, bill, deposit_net
 from billing.rules.card import Card, Job, NotOnCard
 from billing.rules.pricing import Line, Priced, price
 from billing.rules.tax import TaxRounding
-from jobs.models import AddOn, Client, Package, Shoot
+from jobs.models import Client, Shoot
 from office.errors import Refused
 from office.models import Office
 
@@ -82,15 +82,15 @@ def deposit_of(priced: Priced, percent: Decimal, rounding: TaxRounding) -> Bill:
     return bill([deposit_net(priced.net, percent, priced.currency)], rates, priced.currency, rounding=rounding)
 
 
-def named(lines: Iterable[Line], package: Package, add_ons: Iterable[AddOn]) -> tuple[Line, ...]:
-    """The lines with the office's own names of package and add-ons in place of their codes."""
-    names = {add_on.code: add_on.name for add_on in add_ons if add_on.code not in OWN_WORDS} | {"package": package.name}
+def named(lines: Iterable[Line], package: str, add_ons: Mapping[str, str]) -> tuple[Line, ...]:
+    """The lines with the office's own name of the package, and of add-ons by code, in place of their codes."""
+    names = {code: name for code, name in add_ons.items() if code not in OWN_WORDS} | {"package": package}
     return tuple(replace(line, text=names.get(line.code, line.text)) for line in lines)
 
 
 def _lines(shoot: Shoot, card: Card, facts: OrderedJob, priced: Priced) -> tuple[Line, ...]:
-    extras = shoot.add_ons.select_related("add_on")
-    lines = named(priced.lines, shoot.package, (extra.add_on for extra in extras))
+    extras = {extra.add_on.code: extra.add_on.name for extra in shoot.add_ons.select_related("add_on")}
+    lines = named(priced.lines, shoot.package.name, extras)
     return lines if facts.has_distance or not card.travel else _saying_distance_is_assumed(lines)
 
 

@@ -23,7 +23,6 @@ class PlacedOrder(models.Model):
 
     shoot = models.OneToOneField(Shoot, models.CASCADE, related_name="placed_order")
     placed_at = models.DateTimeField()
-    from_network = models.CharField(max_length=50, blank=True)
     shown_total = MoneyField(null=True, blank=True)
     shown_currency = models.CharField(max_length=3, blank=True)
 

@@ -11,6 +11,7 @@ from billing.rules.ageing import Bucket
 from billing.rules.standing import Standing
 from office.rules.marks import mark_of
 from office.rules.money_format import format_number, format_rate, shortest
+from office.rules.units import AREA_WORDS, AreaUnit
 
 register = template.Library()
 
@@ -31,6 +32,12 @@ def rate(context: dict[str, Any], value: Decimal, currency: str) -> str:
 def percent(value: Decimal) -> str:
     """7.25 for 7.2500."""
     return shortest(value)
+
+
+@register.filter
+def unit_word(unit: str) -> str:
+    """sq ft or m²."""
+    return AREA_WORDS[AreaUnit(unit)]
 
 
 BUCKET_WORDS = {
