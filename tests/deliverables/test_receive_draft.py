@@ -1,8 +1,11 @@
 """Drafts coming in, and files that only pretend to be drafts."""
 
 import hashlib
+from pathlib import PurePosixPath, PureWindowsPath
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from deliverables.actions.drafts import PLAN_CHECK, receive_draft
 from deliverables.actions.fixes import send_fixes
@@ -159,6 +162,15 @@ def test_a_draft_that_returns_what_was_never_asked_is_refused_whole(fix, by_draf
 )
 def test_a_senders_name_is_made_harmless(name, kept):
     assert harmless_name(name) == kept
+
+
+@given(st.text(max_size=300))
+def test_no_name_leads_anywhere(name):
+    kept = harmless_name(name)
+    assert 0 < len(kept) <= 120
+    assert PurePosixPath(kept).name == PureWindowsPath(kept).name == kept
+    assert kept.isprintable()
+    assert harmless_name(kept) == kept
 
 
 def test_any_other_file_counts_as_bytes():
