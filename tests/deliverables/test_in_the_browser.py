@@ -1,4 +1,4 @@
-"""What only a real browser shows: pins by mouse and keyboard, an upload that tells how far it is, a check that arrives."""
+"""What only a real browser shows: pins by mouse and keyboard, a check that arrives by itself, uploads."""
 
 import pytest
 
