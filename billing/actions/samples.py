@@ -1,5 +1,6 @@
 """Three invented houses, priced under a card while it is being written."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -47,30 +48,31 @@ HOUSES = (
 
 @dataclass(frozen=True)
 class Sample:
-    """A house and, by package, its lines or why it has no price."""
+    """A house and, by the name of each package, its price or why it has none."""
 
     house: House
     area: Decimal
     prices: tuple[tuple[str, Priced | None, str], ...]
 
 
-def samples(card: Card) -> list[Sample]:
-    """Each house under each package of the card, before tax and without add-ons."""
-    return [_sample(card, house) for house in HOUSES]
+def samples(card: Card, names: Mapping[str, str]) -> list[Sample]:
+    """Each house under each package of the card, before tax and without add-ons; `names` by package code."""
+    return [_sample(card, house, names) for house in HOUSES]
 
 
-def _sample(card: Card, house: House) -> Sample:
+def _sample(card: Card, house: House, names: Mapping[str, str]) -> Sample:
     step = Decimal(10) if card.area_unit == AreaUnit.SQFT else Decimal(1)
     area = half_up(converted_area(house.square_metres, AreaUnit.M2, card.area_unit), step)
-    return Sample(house, area, tuple(_priced(card, house, area, package) for package in card.packages))
+    prices = ((names.get(code, code), *_priced(card, house, area, code)) for code in card.packages)
+    return Sample(house, area, tuple(prices))
 
 
-def _priced(card: Card, house: House, area: Decimal, package: str) -> tuple[str, Priced | None, str]:
+def _priced(card: Card, house: House, area: Decimal, package: str) -> tuple[Priced | None, str]:
     job = Job(
         package=package, area=area, area_unit=card.area_unit, levels=house.levels, add_ons=(), distance_km=house.km,
         hours_notice=house.hours_notice, starts_at=house.starts_at, shoots_last_90_days=house.shoots,
     )  # fmt: skip
     try:
-        return package, price(card, job), ""
+        return price(card, job), ""
     except NotOnCard as refusal:
-        return package, None, refusal.expected
+        return None, refusal.expected

@@ -29,6 +29,11 @@ def rate(context: dict[str, Any], value: Decimal, currency: str) -> str:
 
 
 @register.filter
+def absolute(value: Decimal) -> Decimal:
+    return abs(value)
+
+
+@register.filter
 def percent(value: Decimal) -> str:
     """7.25 for 7.2500."""
     return shortest(value)

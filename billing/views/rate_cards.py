@@ -83,7 +83,8 @@ def rate_card_sample(request: HttpRequest) -> HttpResponse:
     else:
         try:
             card = forms.card(1)
-            context |= {"samples": samples(card), "card": card}
+            names = {part.package.code: part.package.name for part in forms.packages}
+            context |= {"samples": samples(card, names), "card": card}
         except BadInput as refusal:
             context["faults"] = [f"{refusal.path}: {refusal.expected}"]
     return render(request, "billing/card_sample.html", context)

@@ -154,7 +154,7 @@ class TestPage:
     def test_tables_and_drawing_say_the_same(self, owner_browser, accept, dearer):
         accept()
         page = self.ask(owner_browser, dearer)
-        assert "+$10.50 more" in page
+        assert "$10.50 more" in page
         assert '<svg role="img" aria-labelledby="chart-title chart-text"' in page
         assert "Tour and floor plan: then $287.00, by this card $297.50." in page
         assert "up to 3,000 sq ft" in page
