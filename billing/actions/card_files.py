@@ -30,6 +30,7 @@ from office.rules.money_format import shortest
 from office.rules.reading import BadInput, parse_json
 
 from .public_offer import forget_public_offer
+from .taxes import refuse_overlap
 
 M = TypeVar("M", bound=models.Model)
 T = TypeVar("T")
@@ -134,12 +135,23 @@ def _checked(row: M, path: str, keys: Mapping[str, str] | None = None) -> M:
 def _store_taxes(card: Card) -> None:
     """Taxes are the office's own, with their days: one that holds already is not written again, nor set against."""
     for at, tax in enumerate(card.tax):
-        held = TaxRate.objects.on(card.starts_on).filter(name=tax.name).first()
+        path, held = f"tax[{at}]", TaxRate.objects.on(card.starts_on).filter(name=tax.name).first()
+        if tax.name in {earlier.name for earlier in card.tax[:at]}:
+            raise Refused(_("%s.name: expected each tax once") % path, field="card")
         if held is None:
-            TaxRate.objects.create(name=tax.name, percent=tax.percent, starts_on=card.starts_on)
+            _store_tax(path, TaxRate(name=tax.name, percent=tax.percent, starts_on=card.starts_on))
         elif held.percent != tax.percent:
-            facts = {"at": at, "own": shortest(held.percent), "name": tax.name}
+            facts = {"path": path, "own": shortest(held.percent), "name": tax.name}
             raise Refused(
-                _("tax[%(at)d].percent: expected %(own)s, which is %(name)s of this office on that day") % facts,
+                _("%(path)s.percent: expected %(own)s, which is %(name)s of this office on that day") % facts,
                 field="card",
             )
+
+
+def _store_tax(path: str, rate: TaxRate) -> None:
+    _checked(rate, path)
+    try:
+        refuse_overlap(rate)
+    except Refused as refusal:
+        raise Refused(f"{path}: {refusal.message}", field="card") from None
+    rate.save(force_insert=True)

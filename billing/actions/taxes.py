@@ -19,7 +19,7 @@ from .public_offer import forget_public_offer
 @transaction.atomic
 def add_tax_rate(*, fields: dict[str, Any], by: Actor, now: datetime) -> TaxRate:
     """A rate for new quotes; what is quoted or issued keeps its own."""
-    _refuse_overlap(TaxRate(**fields))
+    refuse_overlap(TaxRate(**fields))
     rate = TaxRate.objects.create(**fields)
     record(by=by, now=now, verb="tax-added", text=_("added the tax %s") % rate, subject=rate)
     forget_public_offer()
@@ -31,14 +31,14 @@ def change_tax_rate(*, rate: TaxRate, fields: dict[str, Any], by: Actor, now: da
     rate = locked(rate)
     for name, value in fields.items():
         setattr(rate, name, value)
-    _refuse_overlap(rate)
+    refuse_overlap(rate)
     rate.save(update_fields=list(fields))
     record(by=by, now=now, verb="tax-changed", text=_("changed the tax %s") % rate, subject=rate)
     forget_public_offer()
     return rate
 
 
-def _refuse_overlap(rate: TaxRate) -> None:
+def refuse_overlap(rate: TaxRate) -> None:
     """One tax has one percent a day."""
     if rate.ends_on and rate.ends_on < rate.starts_on:
         raise Refused(_("Expected a last day that is not before the first."), field="ends_on")

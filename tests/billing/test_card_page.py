@@ -14,7 +14,7 @@ from billing.actions.rate_cards import card_json, card_of
 from billing.forms.cards import CardForms, typed_card, with_row_added, with_row_removed
 from billing.models import RateCard
 from jobs.models import Covers, Package
-from office.errors import WrongState
+from office.errors import Refused, WrongState
 from office.models import Event
 from tests.billing.conftest import make_rate_card
 from tests.cast import NOW
@@ -307,6 +307,10 @@ class TestFiles:
             ({"minimum": "1.00001"}, "minimum: Ensure that there are no more than 4 decimal places."),
             ({"minimum": "123456789012345678"}, "minimum: Ensure that there are no more than 14 digits"),
             ({"tax": [{"name": "Sales tax", "percent": "8"}]}, "tax[0].percent: expected 7.25"),
+            ({"tax": [{"name": "N" * 61, "percent": "1"}]}, "tax[0].name: Ensure this value has at most 60 characters"),
+            ({"tax": [{"name": "City tax", "percent": "1.00001"}]}, "tax[0].percent: Ensure that there are no more"),
+            ({"tax": [{"name": "City tax", "percent": "1000"}]}, "tax[0].percent: Ensure that there are no more"),
+            ({"tax": [{"name": "City tax", "percent": "1"}] * 2}, "tax[1].name: expected each tax once"),
             ({"more": 1}, "card.json: more: unknown key"),
         ],
     )
@@ -347,3 +351,13 @@ class TestFiles:
         data = card_json(stored(), date(2027, 1, 1)) | {"tax": [{"name": "City tax", "percent": "1"}]}
         import_card(text=json.dumps(data), source="x", by=by_owner, now=NOW)
         assert [str(rate) for rate in TaxRate.objects.on(date(2027, 1, 1))] == ["City tax 1 %", "Sales tax 7.25 %"]
+
+    def test_a_tax_that_begins_later_is_not_set_against(self, rate_card, by_owner):
+        from billing.actions.card_files import import_card
+        from billing.models import TaxRate
+
+        TaxRate.objects.create(name="City tax", percent=2, starts_on=date(2028, 1, 1))
+        data = card_json(stored(), date(2027, 1, 1)) | {"tax": [{"name": "City tax", "percent": "1"}]}
+        with pytest.raises(Refused, match=r"^tax\[0\]: City tax 2 %, from 2028-01-01, holds"):
+            import_card(text=json.dumps(data), source="x", by=by_owner, now=NOW)
+        assert RateCard.objects.count() == 1
