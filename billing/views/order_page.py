@@ -16,7 +16,6 @@ from django_ratelimit.decorators import ratelimit
 from billing.actions.orders import place_order, public_price
 from billing.actions.public_offer import PublicOffer, public_offer
 from billing.forms.order import HouseForm, OrderForm
-from jobs.models import Shoot
 from office.actions.actors import VISITOR
 from office.actions.once import once
 from office.errors import AlreadyDone, Refused
@@ -26,12 +25,12 @@ View = Callable[..., HttpResponse]
 
 
 def while_open(view: View) -> View:
-    """Closed by the owner, or without a card to price by, the page is not there."""
+    """Closed by the owner, or with nothing that today's card prices, the page is not there."""
 
     @wraps(view)
     def guarded(request: HttpRequest) -> HttpResponse:
         offer = _offer(request, timezone.now()) if request.office.order_page_open else None
-        if offer is None:
+        if offer is None or not offer.packages:
             return render(request, "billing/order_closed.html", status=404)
         return view(request, offer)
 
@@ -73,21 +72,16 @@ def _taken(request: HttpRequest, form: OrderForm) -> bool:
     """Place the order. What a program typed into the unseen field is dropped without a word."""
     if form.cleaned_data["website"]:
         return True
-    shoot = _placed(request, form)
-    if shoot:
-        say(request, _("Your order has the number %s.") % shoot.number)
-    return shoot is not None
-
-
-def _placed(request: HttpRequest, form: OrderForm) -> Shoot | None:
     try:
         with once(request):
-            return place_order(**form.order(), by=VISITOR, now=timezone.now())
+            shoot = place_order(**form.order(), by=VISITOR, now=timezone.now())
     except AlreadyDone:
-        raise
+        return True
     except Refused as refusal:
         form.add_error(refusal.field if refusal.field in form.fields else None, refusal.message)
-        return None
+        return False
+    say(request, _("Your order has the number %s.") % shoot.number)
+    return True
 
 
 def _offer(request: HttpRequest, now: datetime) -> PublicOffer | None:

@@ -17,7 +17,7 @@ from billing.actions.taxes import change_tax_rate
 from billing.desk import matters
 from billing.models import CardPackage, PlacedOrder, RateCard
 from jobs.actions.shoots import lapse_holds
-from jobs.models import Client, Property, Shoot, ShootState
+from jobs.models import Client, Package, Property, Shoot, ShootState
 from office.actions.notices import send_waiting
 from office.models import Event, Office
 from tests.billing.conftest import make_rate_card
@@ -120,9 +120,11 @@ class TestPrice:
         assert "$372.16" in price(client)
 
     def test_what_is_no_longer_offered_is_not_priced(self, client, page_open, package):
+        RateCard.objects.get().packages.create(package=Package.objects.create(code="plan", name="Plan"), base=90)
         package.offered = False
         package.save()
         assert "the price shows here" in price(client)
+        assert "$" in price(client, package="plan", add_ons=[])
 
 
 class TestOrder:
@@ -232,9 +234,10 @@ class TestOrder:
 
     def test_sent_twice_it_counts_once(self, client, page_open):
         key = str(uuid4())
-        for _time in range(2):
-            send(client, once=key)
+        answers = [send(client, once=key) for _time in range(2)]
+        assert [answer.url for answer in answers] == [reverse("billing:order-thanks")] * 2
         assert Shoot.objects.count() == 1
+        assert Client.objects.count() == 1
 
     def test_one_network_orders_ten_times_an_hour(self, client, page_open):
         answers = [send(client).status_code for _time in range(11)]
@@ -268,6 +271,16 @@ class TestClosed:
     def test_without_a_card_it_is_closed_too(self, client, office):
         Office.objects.update(order_page_open=True)
         assert client.get(reverse("billing:order")).status_code == 404
+
+    def test_with_nothing_to_offer_it_is_closed_too(self, client, page_open, package):
+        package.offered = False
+        package.save()
+        assert client.get(reverse("billing:order")).status_code == 404
+
+    def test_the_browser_may_fill_in_who_the_visitor_is(self, client, page_open):
+        # WCAG 2.2, 1.3.5 Identify Input Purpose: the tokens of its section 7
+        page = client.get(reverse("billing:order")).content.decode()
+        assert all(f'autocomplete="{token}"' in page for token in ("name", "organization", "email", "tel"))
 
     def test_open_it_needs_no_account(self, client, page_open):
         page = client.get(reverse("billing:order")).content.decode()
