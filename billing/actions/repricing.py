@@ -34,7 +34,7 @@ class PastJob:
 
 @dataclass(frozen=True)
 class Repricing:
-    """Groups are package codes; ends of area bands in the card's unit, None beyond; levels; clients by key.
+    """Groups are package codes; `ends` of area bands in the card's unit, None beyond; levels; clients by key.
 
     `left_out` counts the jobs that the card cannot price, by reason.
     """
@@ -43,6 +43,7 @@ class Repricing:
     everything: Revenue
     packages: tuple[Revenue, ...]
     areas: tuple[Revenue, ...]
+    ends: tuple[Decimal, ...]
     levels: tuple[Revenue, ...]
     clients: tuple[Revenue, ...]
     names: dict[int, str]
@@ -93,6 +94,7 @@ def _compared(card: Card, past: Sequence[PastJob], left_out: dict[str, int]) -> 
         everything=in_all(earned),
         packages=by_group(earned, [row.job.package for row in past]),
         areas=tuple(sorted(areas, key=lambda row: (row.group is None, row.group))),
+        ends=tuple(ends),
         levels=tuple(sorted(by_group(earned, [row.job.levels for row in past]), key=lambda row: row.group)),
         clients=by_group(earned, [row.client for row in past]),
         names={row.client: row.client_name for row in past},

@@ -75,13 +75,15 @@ def _shown(request: HttpRequest, found: Repricing) -> dict[str, Any]:
 
 
 def _area_rows(found: Repricing, locale: str) -> list[Row]:
-    unit, rows, before = AREA_WORDS[found.card.area_unit], [], ""
-    for row in found.areas:
-        end = "" if row.group is None else format_number(Decimal(shortest(row.group)), locale)
-        words = _("up to %s") % f"{end} {unit}" if end else _("over %s") % f"{before} {unit}"
-        rows.append(Row(words if end or before else _("any area"), row))
-        before = end or before
-    return rows
+    return [Row(_area_words(row.group, found, locale), row) for row in found.areas]
+
+
+def _area_words(end: Decimal | None, found: Repricing, locale: str) -> str:
+    if end is None and not found.ends:
+        return _("any area")
+    figure = format_number(Decimal(shortest(found.ends[-1] if end is None else end)), locale)
+    area = f"{figure} {AREA_WORDS[found.card.area_unit]}"
+    return _("over %s") % area if end is None else _("up to %s") % area
 
 
 def _bars(rows: list[Row]) -> list[Bar]:

@@ -160,6 +160,16 @@ class TestPage:
         assert "up to 3,000 sq ft" in page
         assert "Odile Marchetti, Marchetti Homes" in page
 
+    def test_a_house_beyond_every_band_is_said_to_be(self, owner_browser, accept, dearer):
+        accept(area="4000")
+        page = self.ask(owner_browser, dearer)
+        assert "over 3,000 sq ft" in page
+        assert "any area" not in page
+
+    @pytest.mark.parametrize("period", [{"first_day": "0001-01-01"}, {"last_day": "9999-12-31"}])
+    def test_a_period_beyond_all_calendars_is_refused(self, owner_browser, dearer, period):
+        assert "Ensure this value is" in self.ask(owner_browser, dearer, **period)
+
     def test_an_empty_period_says_so(self, owner_browser, accept, dearer):
         accept()
         page = self.ask(owner_browser, dearer, first_day="2020-01-01", last_day="2020-01-31")
