@@ -9,6 +9,7 @@ from functools import wraps
 from typing import Any
 
 from django.conf import settings
+from django.contrib.auth.views import redirect_to_login
 from django.http import FileResponse, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -34,13 +35,15 @@ View = Callable[..., HttpResponse]
 
 
 def for_staff(view: View) -> View:
-    """Data for those who are signed in; everybody else is told where to do that."""
+    """Data for those who are signed in; everybody else is told where to do that, a script as JSON."""
 
     @wraps(view)
     def answer(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        if not request.user.is_authenticated:
-            return JsonResponse({"sign_in": reverse(settings.LOGIN_URL)}, status=401)
-        return view(request, *args, **kwargs)
+        if request.user.is_authenticated:
+            return view(request, *args, **kwargs)
+        if request.accepts("text/html"):
+            return redirect_to_login(request.get_full_path())
+        return JsonResponse({"sign_in": reverse(settings.LOGIN_URL)}, status=401)
 
     return answer
 

@@ -27,6 +27,7 @@ from office.rules.reading import BadInput
 from tests.cast import NOW
 from tests.jobs.conftest import WALK
 
+AS_JSON = {"Accept": "application/json"}
 AT = "2027-03-03T15:12:00Z"
 
 
@@ -379,14 +380,21 @@ def test_a_phone_that_is_signed_in_is_answered_with_the_log_and_the_verdict(scan
 
 @pytest.mark.parametrize("name", ["field-sync", "field-photo", "field-captured"])
 def test_a_sender_who_is_signed_out_is_told_where_to_sign_in_as_json(client, confirmed, name):
-    answer = client.post(reverse(f"jobs:{name}", args=[confirmed.number]), "{}", content_type="application/json")
+    answer = client.post(
+        reverse(f"jobs:{name}", args=[confirmed.number]), "{}", content_type="application/json", headers=AS_JSON
+    )
     assert (answer.status_code, answer.json()) == (401, {"sign_in": "/account/login/"})
 
 
 @pytest.mark.parametrize(("name", "args"), [("field-visits", []), ("field-state", ["S-2027-0001"])])
 def test_reading_while_signed_out_is_answered_alike(client, confirmed, name, args):
-    answer = client.get(reverse(f"jobs:{name}", args=args))
+    answer = client.get(reverse(f"jobs:{name}", args=args), headers=AS_JSON)
     assert (answer.status_code, answer.json()) == (401, {"sign_in": "/account/login/"})
+
+
+def test_a_person_who_opens_the_data_while_signed_out_is_asked_to_sign_in(client, confirmed):
+    answer = client.get(reverse("jobs:field-state", args=[confirmed.number]))
+    assert answer.url == f"/account/login/?next=/field/{confirmed.number}/state.json"
 
 
 def test_a_walk_that_is_closed_says_so_and_the_phone_keeps_its_queue(scanner_browser, confirmed, by_scanner, by_owner):

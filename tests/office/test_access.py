@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client as Browser
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
@@ -10,7 +11,7 @@ from django.utils import timezone
 from billing.models import TaxRate
 from deliverables.demo.cast import invent
 from deliverables.demo.story import Story, beginning
-from jobs.models import EditingTask, Station
+from jobs.models import EditingTask, PhotoNote, Station
 from office.access import ANYONE, CLIENT, DRAFTER, STAFF, TABLE, Visitor
 from office.actions.links import token_of
 from office.models import CapabilityLink, Notice, Purpose
@@ -71,6 +72,9 @@ def arguments_of(name: str, story: Story) -> dict[str, Any]:
         "office:notice": {"pk": Notice.objects.earliest("pk").pk},
         "office:notice-settle": {"pk": Notice.objects.earliest("pk").pk},
         "jobs:feed": {"token": "nobody-has-this"},
+        "jobs:entry-code-show": {"pk": 0},
+        "jobs:entry-code-remove": {"pk": 0},
+        "jobs:photo": {"uuid": _picture(story).uuid},
         "jobs:walk-remove": {"number": story.shoot.number, "pk": Station.objects.earliest("pk").pk},
         "account_reset_password_from_key": {"uidb36": "1", "key": "x-y"},
         "billing:true-up-accept": {"pk": story.quote.true_up.pk},
@@ -117,6 +121,11 @@ def arguments_of(name: str, story: Story) -> dict[str, Any]:
             found |= by_argument[prefix]
     found |= by_page.get(name, {})
     return {argument: found[argument] for argument in PAGES[name]}
+
+
+def _picture(story: Story) -> PhotoNote:
+    taken = {"shoot": story.shoot, "taken_by": story.cast.scanner, "taken_at": timezone.now()}
+    return PhotoNote.objects.create(picture=SimpleUploadedFile("door.jpg", b"pixels"), **taken)
 
 
 def browser_of(visitor: Visitor, story: Story) -> Browser:

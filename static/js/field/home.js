@@ -2,7 +2,7 @@
 
 import { byId, counted, el, fill, setText, told, words } from "./dom.js";
 import { ask } from "./net.js";
-import { forgetOtherWalks, keepState, keepVisits, keptWalks, readVisits, waiting } from "./store.js";
+import { forgetOtherWalks, keepState, keepVisits, knownVisits, readVisits, waiting } from "./store.js";
 
 const when = (visit) => {
   if (!visit.starts_at) return "";
@@ -21,15 +21,17 @@ const row = (visit, home, ready, unsent) =>
       unsent ? el("span", { class: "unsent" }, counted("unsent", unsent)) : null));
 
 const draw = async (home) => {
-  const [kept, ready, unsent] = [await readVisits(), await keptWalks(), await waiting()];
-  const visits = kept?.visits ?? [];
-  const others = Object.keys(unsent).filter((number) => !visits.some((visit) => visit.number === number));
+  const [kept, known, unsent] = [await readVisits(), await knownVisits(), await waiting()];
+  const listed = [...(kept?.visits ?? [])];
+  for (const visit of known) if (!listed.some((one) => one.number === visit.number)) listed.push(visit);
+  const nameless = Object.keys(unsent).filter((number) => !listed.some((one) => one.number === number));
+  const isKnown = (visit) => known.some((one) => one.number === visit.number);
   fill(byId("visits"),
-    ...visits.map((visit) => row(visit, home, ready.includes(visit.number), unsent[visit.number])),
-    ...others.map((number) =>
+    ...listed.map((visit) => row(visit, home, isKnown(visit), unsent[visit.number])),
+    ...nameless.map((number) =>
       el("li", {}, el("a", { class: "visit-link", href: `${home}${number}/` }, el("strong", {}, number),
         el("span", { class: "unsent" }, counted("unsent", unsent[number]))))));
-  byId("no-visits").hidden = visits.length + others.length > 0;
+  byId("no-visits").hidden = listed.length + nameless.length > 0;
   setText("home-who", kept ? told(words.visits_of, { name: kept.person.name }) : "");
 };
 

@@ -72,7 +72,8 @@ class Page {
   async reread() {
     this.kept = await readWalk(this.addresses.number);
     const queued = this.kept.queue.filter(({ op, why }) => op.kind === "log" && !why).map(({ op }) => op.uuid);
-    this.own = [...new Set([...this.own, ...queued])];
+    const standing = new Set(this.state ? this.stations.map((station) => station.uuid) : queued);
+    this.own = [...new Set([...this.own, ...queued])].filter((uuid) => standing.has(uuid));
   }
 
   async hear(name, data = {}) {
@@ -156,7 +157,6 @@ class Page {
       kind: "log", uuid, number, space, level, pass, opening, pair_of: pair, ties_to: ties, after, note: "",
       at: new Date().toISOString(),
     });
-    this.own.push(uuid);
     navigator.vibrate?.(30);
     this.say(told(words.logged, { number, space: spaceOf(this.shape, space).name }));
     this.offer();
@@ -166,15 +166,12 @@ class Page {
     const station = this.stations.find((known) => known.uuid === uuid);
     if (!station) return;
     await this.keep({ kind: "remove", uuid });
-    this.own = this.own.filter((own) => own !== uuid);
     this.say(told(words.taken_out, { number: station.number }));
     this.offer();
   }
 
-  undo() {
-    const uuid = this.own.at(-1);
-    if (uuid) return this.takeOut(uuid);
-    return undefined;
+  async undo() {
+    if (this.own.length) await this.takeOut(this.own.at(-1));
   }
 
   async note(uuid, note) {

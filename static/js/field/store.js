@@ -126,4 +126,6 @@ export const forgetOtherWalks = (numbers) =>
     }
   });
 
-export const keptWalks = () => within(["states"], "readonly", (t) => request(t.objectStore("states").getAllKeys()));
+/* The visits whose houses this phone knows. */
+export const knownVisits = () =>
+  within(["states"], "readonly", async (t) => (await request(t.objectStore("states").getAll())).map((state) => state.visit));
