@@ -176,6 +176,7 @@ def hang_up() -> None:
     registry.matters.append(matters)
     registry.chores.append(chase)
     registry.errands |= {PLAN_CHECK: check_draft, DRAFT_COMPARE: compare_draft}
+    registry.slow_errands |= {PLAN_CHECK: "plans", DRAFT_COMPARE: "plans"}
     registry.landings |= {
         Purpose.DRAFTER: "deliverables:drafter-home",
         Purpose.HANDOVER: "deliverables:client-handover",

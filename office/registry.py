@@ -10,6 +10,9 @@ from typing import Any
 
 from django.http import HttpRequest
 
+QUICK = "notices"
+"""The queue of everything that is done in a moment."""
+
 
 @dataclass(frozen=True)
 class Matter:
@@ -53,8 +56,14 @@ class Registry:
     searches: list[Callable[[str], Iterable[Found]]] = field(default_factory=list)
     chores: list[Callable[[datetime], object]] = field(default_factory=list)
     errands: dict[str, Callable[[int], object]] = field(default_factory=dict)
+    slow_errands: dict[str, str] = field(default_factory=dict)
+    """Kind of errand → the queue of its own that it waits in, so that it never delays a notice."""
     landings: dict[str, str] = field(default_factory=dict)
     """Purpose of a capability link → name of the page it opens, which takes the subject's id."""
+
+    def kinds_in(self, queue: str) -> list[str]:
+        """The kinds of errands that wait in a queue."""
+        return [kind for kind in self.errands if self.slow_errands.get(kind, QUICK) == queue]
 
     def job_sections(self) -> list[JobSection]:
         return sorted(self.sections, key=lambda section: section.order)

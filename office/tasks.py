@@ -1,11 +1,15 @@
 """Celery entry points of the ground floor: each finds its rows again, so running one twice is harmless."""
 
+import logging
+
 from celery import shared_task
 from django.utils import timezone
 
 from office.actions.errands import run_waiting
 from office.actions.notices import mark_unsure, send_waiting
 from office.registry import registry
+
+log = logging.getLogger(__name__)
 
 
 @shared_task
@@ -16,8 +20,8 @@ def send_waiting_notices() -> int:
 
 
 @shared_task
-def run_waiting_errands() -> int:
-    return run_waiting(now=timezone.now())
+def run_waiting_errands(queue: str) -> int:
+    return run_waiting(now=timezone.now(), queue=queue)
 
 
 @shared_task
@@ -25,4 +29,7 @@ def run_chores() -> None:
     """Everything that falls due by the clock: holds that lapse, chasing, pruning."""
     now = timezone.now()
     for chore in registry.chores:
-        chore(now)
+        try:
+            chore(now)
+        except Exception:
+            log.exception("a chore failed; the others go on")

@@ -144,18 +144,22 @@ OUTSIDE_ADDRESS = env.str("STAIRHEAD_ADDRESS", "http://127.0.0.1:8000")
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_DEFAULT_QUEUE = "notices"
-CELERY_TASK_ROUTES = {
-    "deliverables.tasks.check_drafts": {"queue": "plans"},
-    "deliverables.tasks.build_bundles": {"queue": "bundles"},
-}
 CELERY_WORKER_POOL = "threads"
 CELERY_WORKER_CONCURRENCY = 2
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_BEAT_SCHEDULE = {
     "send waiting notices": {"task": "office.tasks.send_waiting_notices", "schedule": 2.0},
-    "run waiting errands": {"task": "office.tasks.run_waiting_errands", "schedule": 1.0},
-    "hourly chores": {"task": "office.tasks.run_chores", "schedule": 300.0},
+    **{
+        f"run waiting errands: {queue}": {
+            "task": "office.tasks.run_waiting_errands",
+            "schedule": 1.0,
+            "args": [queue],
+            "options": {"queue": queue},
+        }
+        for queue in ("notices", "plans", "bundles")
+    },
+    "chores": {"task": "office.tasks.run_chores", "schedule": 300.0},
 }
 
 SQLITE_OPTIONS = {

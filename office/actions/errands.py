@@ -7,7 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from office.models import Errand
-from office.registry import registry
+from office.registry import QUICK, registry
 
 from .nudges import nudge
 
@@ -25,13 +25,17 @@ def promise_errand(
         defaults={"kind": kind, "subject_id": subject_id, "run_after": run_after or now},
     )
     if made:
-        transaction.on_commit(lambda: nudge("office.tasks.run_waiting_errands"))
+        queue = registry.slow_errands.get(kind, QUICK)
+        transaction.on_commit(lambda: nudge("office.tasks.run_waiting_errands", queue))
     return errand
 
 
-def run_waiting(*, now: datetime, most: int = 20) -> int:
-    """Run what is due; returns how many were done. Safe in several workers at once."""
-    return sum(_run_if_mine(errand) for errand in Errand.objects.waiting(now)[:most])
+def run_waiting(*, now: datetime, queue: str = "", most: int = 20) -> int:
+    """Run what is due in a queue, or in all; returns how many were done. Safe in several workers at once."""
+    due = Errand.objects.waiting(now)
+    if queue:
+        due = due.filter(kind__in=registry.kinds_in(queue))
+    return sum(_run_if_mine(errand) for errand in due[:most])
 
 
 def _run_if_mine(errand: Errand) -> bool:

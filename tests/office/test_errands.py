@@ -58,3 +58,12 @@ def test_an_errand_that_keeps_failing_is_given_up_and_becomes_a_matter(monkeypat
     assert errand.attempts == MOST_ATTEMPTS
     assert errand.last_error == "ValueError: no such thing"
     assert any(matter.key == f"errand:{errand.pk}" for matter in registry.desk(now))
+
+
+def test_a_slow_kind_waits_in_a_queue_of_its_own(done, monkeypatch):
+    monkeypatch.setitem(registry.slow_errands, "test-errand", "plans")
+    now = timezone.now()
+    promise_errand(kind="test-errand", subject_id=4, now=now)
+    assert run_waiting(now=now, queue="notices") == 0
+    assert run_waiting(now=now, queue="plans") == 1
+    assert done == [4]
