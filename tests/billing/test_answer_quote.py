@@ -226,3 +226,11 @@ def _tried(action):
     except WrongState:
         return False
     return True
+
+
+def test_a_visit_with_a_time_is_held_for_the_offer_but_not_beyond_its_beginning(offered_with_time):
+    shoot = Shoot.objects.get(pk=offered_with_time.shoot_id)
+    assert offered_with_time.valid_until == shoot.hold_until == shoot.starts_at
+    assert lapse_holds(shoot.starts_at) == 1
+    assert lapse_quotes(shoot.starts_at) == 1
+    assert "Q-2027-0001 has run out" not in bodies(shoot.starts_at)
