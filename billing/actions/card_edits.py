@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.utils.translation import gettext as _
 
 from billing.models import RateCard
@@ -11,9 +11,9 @@ from jobs.models import Client
 from office.actions.actors import Actor
 from office.actions.events import record
 from office.actions.states import locked
-from office.errors import Refused, WrongState
+from office.errors import WrongState
 
-from .card_files import header_of, next_card_number, store_rows
+from .card_files import header_of, numbered, store_rows
 from .pricing import local_day
 from .public_offer import forget_public_offer
 from .rate_cards import card_of
@@ -22,7 +22,7 @@ from .rate_cards import card_of
 @transaction.atomic
 def make_card(*, card: Card, name: str, client: Client | None, by: Actor, now: datetime) -> RateCard:
     """A new card, under the next number."""
-    rate_card = _numbered(RateCard(name=name, client=client, **header_of(card)))
+    rate_card = numbered(RateCard(name=name, client=client, **header_of(card)))
     store_rows(rate_card, card)
     record(by=by, now=now, verb="card-made", text=_("made %s") % rate_card, subject=rate_card)
     forget_public_offer()
@@ -52,7 +52,7 @@ def follow_card(*, rate_card: RateCard, by: Actor, now: datetime) -> RateCard:
     old = RateCard.objects.with_rows().get(pk=rate_card.pk)
     starts_on = max(local_day(now), old.starts_on) + timedelta(days=1)
     card = card_of(old, old.starts_on)
-    following = _numbered(RateCard(name=old.name, client=old.client, **header_of(card) | {"starts_on": starts_on}))
+    following = numbered(RateCard(name=old.name, client=old.client, **header_of(card) | {"starts_on": starts_on}))
     store_rows(following, card)
     text = _("made %(next)s to follow %(card)s") % {"next": following, "card": old}
     record(by=by, now=now, verb="card-followed", text=text, subject=following)
@@ -62,14 +62,3 @@ def follow_card(*, rate_card: RateCard, by: Actor, now: datetime) -> RateCard:
 def refuse_if_frozen(rate_card: RateCard) -> None:
     if rate_card.frozen_at:
         raise WrongState(_("%s has been quoted, so it no longer changes. Make the next card.") % rate_card)
-
-
-def _numbered(rate_card: RateCard) -> RateCard:
-    """Stored under the next number, which somebody else may take at the same moment."""
-    rate_card.number = next_card_number()
-    try:
-        with transaction.atomic():
-            rate_card.save(force_insert=True)
-    except IntegrityError:
-        raise Refused(_("Somebody else has just made a card. Send it again.")) from None
-    return rate_card

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
-from django.db import models, transaction
+from django.db import IntegrityError, models, transaction
 from django.db.models import Max
 from django.utils.translation import gettext as _
 
@@ -43,8 +43,8 @@ def import_card(*, text: str, source: str, by: Actor, now: datetime, client: Cli
         card = parse_json(text, Card, source)
     except BadInput as refusal:
         raise Refused(str(refusal), field="card") from None
-    rate_card = RateCard(number=next_card_number(), client=client, **header_of(card))
-    _checked(rate_card, "", {"starts_on": "from"}).save(force_insert=True)
+    header = RateCard(number=next_card_number(), client=client, **header_of(card))
+    rate_card = numbered(_checked(header, "", {"starts_on": "from"}))
     store_rows(rate_card, card)
     _store_taxes(card)
     said = _("brought in %s from a file") % rate_card
@@ -56,6 +56,17 @@ def import_card(*, text: str, source: str, by: Actor, now: datetime, client: Cli
 def next_card_number() -> int:
     """One more than the highest; the unique column settles a race."""
     return (RateCard.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+
+
+def numbered(rate_card: RateCard) -> RateCard:
+    """Stored under the next number, which somebody else may take at the same moment."""
+    rate_card.number = next_card_number()
+    try:
+        with transaction.atomic():
+            rate_card.save(force_insert=True)
+    except IntegrityError:
+        raise Refused(_("Somebody else has just made a card. Send it again.")) from None
+    return rate_card
 
 
 def header_of(card: Card) -> dict[str, Any]:
