@@ -140,9 +140,9 @@ def _with_row_changed(typed: QueryDict) -> QueryDict:
 
 def _blank(request: HttpRequest) -> QueryDict:
     office = request.office
-    tomorrow = local_day(timezone.now()).isoformat()
+    today = local_day(timezone.now()).isoformat()
     file = {
-        "from": tomorrow, "currency": office.currency, "area_unit": office.area_unit, "minimum": "0",
+        "from": today, "currency": office.currency, "area_unit": office.area_unit, "minimum": "0",
         "weekend_percent": "0", "round_net_to": str(smallest(office.currency)), "tax_rounding": "invoice",
         "packages": {}, "add_ons": {}, "travel": [], "short_notice": [], "client_volume": [],
     }  # fmt: skip

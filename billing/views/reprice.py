@@ -19,7 +19,7 @@ from office.rules.money_format import format_number, shortest
 from office.rules.units import AREA_WORDS
 
 YEAR = timedelta(days=365)
-BAR_LENGTH, BAR_STEP = 230, 64
+BAR_LENGTH, BAR_STEP = 170, 64
 
 
 @dataclass(frozen=True)
