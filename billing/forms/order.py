@@ -23,7 +23,7 @@ class HouseForm(PlainForm):
         label=_("Also"), required=False, widget=forms.CheckboxSelectMultiple
     )  # fmt: skip
     area = forms.DecimalField(label=_("Floor area"), min_value=1, max_digits=9, decimal_places=2)
-    area_unit = forms.ChoiceField(label=_("In"), choices=AreaUnitChoice)
+    area_unit = forms.ChoiceField(label=_("Measured in"), choices=AreaUnitChoice)
     levels = forms.IntegerField(
         label=_("Levels"), min_value=1, max_value=60, help_text=_("With the basement, without the attic.")
     )
