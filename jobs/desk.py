@@ -6,13 +6,17 @@ from typing import Any
 
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from jobs.actions.entry_codes import purge_entry_codes
+from jobs.actions.shapes import shape_of, stations_of
 from jobs.actions.shoots import lapse_holds
 from jobs.actions.verdicts import judge
-from jobs.models import Shoot, ShootState
+from jobs.actions.walks import LOGGED_IN
+from jobs.models import EditingTask, Property, Shoot, ShootState
+from jobs.rules.walk_sketch import closures, sketch_levels
 from office.models import Event
 from office.registry import JobSection, Matter, registry
 
@@ -23,7 +27,7 @@ def matters(now: datetime) -> Iterator[Matter]:
     yield from map(_without_time, Shoot.objects.without_time().select_related("client", "property"))
     yield from map(_hold_ends, Shoot.objects.hold_ends_before(now + SOON).select_related("client", "property"))
     yield from map(_not_captured, Shoot.objects.ended_without_word(now).select_related("property"))
-    yield from map(_tasks_open, Shoot.objects.with_open_tasks())
+    yield from _tasks(now)
 
 
 def _without_time(shoot: Shoot) -> Matter:
@@ -63,6 +67,24 @@ def _not_captured(shoot: Shoot) -> Matter:
     )
 
 
+def _tasks(now: datetime) -> Iterator[Matter]:
+    late = EditingTask.objects.first_overdue(now)
+    for shoot in Shoot.objects.with_open_tasks():
+        yield _tasks_overdue(shoot, late[shoot.pk]) if shoot.pk in late else _tasks_open(shoot)
+
+
+def _tasks_overdue(shoot: Shoot, since: datetime) -> Matter:
+    return Matter(
+        key=f"tasks:{shoot.pk}",
+        text=_("%(shoot)s: editing tasks are overdue") % {"shoot": shoot},
+        why=_("%(count)d are open, and what the client was promised waits for them.") % {"count": shoot.open_tasks},
+        since=since,
+        url=shoot.get_absolute_url() + "#walk",
+        action=_("Do them"),
+        weight=85,
+    )
+
+
 def _tasks_open(shoot: Shoot) -> Matter:
     return Matter(
         key=f"tasks:{shoot.pk}",
@@ -81,12 +103,21 @@ def visit_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
 
 def walk_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
     shoot = Shoot.objects.select_related("property", "package").get(pk=shoot_id)
-    walked = shoot.stations.exists()
+    stations = stations_of(shoot)
+    verdict = judge(shoot) if stations else None
+    has_spots = any(station.spot for station in stations)
+    shape = shape_of(Property.objects.with_shape().get(pk=shoot.property_id)) if has_spots else None
     return {
         "shoot": shoot,
         "tasks": shoot.tasks.select_related("done_by"),
-        "verdict": judge(shoot) if walked else None,
-        "captured": shoot.state not in {ShootState.PENCILLED, ShootState.CANCELLED, ShootState.NO_ACCESS},
+        "verdict": verdict,
+        "sketches": sketch_levels(shape, stations, verdict.keep_out) if shape and verdict else (),
+        "closures": closures(stations),
+        "photos": shoot.photos.select_related("station__space", "taken_by"),
+        "logged": shoot.state in LOGGED_IN,
+        "captured": shoot.captured_at is not None and shoot.state != ShootState.CLOSED,
+        "codes": shoot.entry_codes.count(),
+        "now": timezone.now(),
     }
 
 

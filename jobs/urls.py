@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.views import clients, diary, entry_codes, field, properties, shoots, spaces, walk
+from jobs.views import clients, diary, entry_codes, field, packages, properties, run_sheet, shoots, spaces, tasks, walk
 
 app_name = "jobs"
 urlpatterns = [
@@ -36,8 +36,18 @@ urlpatterns = [
     path("field/<str:number>/photo/", field.photo, name="field-photo"),
     path("field/<str:number>/captured/", field.captured, name="field-captured"),
     path("shoots/<str:number>/pictures/<uuid:uuid>.jpg", field.picture, name="photo"),
-    path("tasks/<int:pk>/finish/", shoots.task_finish, name="task-finish"),
-    path("tasks/<int:pk>/reopen/", shoots.task_reopen, name="task-reopen"),
+    path("tasks/<int:pk>/finish/", tasks.task_finish, name="task-finish"),
+    path("tasks/<int:pk>/reopen/", tasks.task_reopen, name="task-reopen"),
+    path("tasks/<int:pk>/withdraw/", tasks.task_withdraw, name="task-withdraw"),
+    path("shoots/<str:number>/tasks/add/", tasks.task_add, name="task-add"),
+    path("shoots/<str:number>/run-sheet.pdf", run_sheet.run_sheet, name="run-sheet"),
+    path("settings/packages/", packages.packages, name="packages"),
+    path("settings/packages/new/", packages.package_new, name="package-new"),
+    path("settings/packages/<int:pk>/", packages.package, name="package"),
+    path("settings/packages/<int:pk>/tasks/add/", packages.package_task_add, name="package-task-add"),
+    path("settings/package-tasks/<int:pk>/", packages.package_task, name="package-task"),
+    path("settings/package-tasks/<int:pk>/remove/", packages.package_task_remove, name="package-task-remove"),
+    path("settings/walk/", packages.walk_settings, name="walk-settings"),
     path("clients/", clients.clients, name="clients"),
     path("clients/new/", clients.client_new, name="client-new"),
     path("clients/<int:pk>/", clients.client, name="client"),

@@ -22,7 +22,8 @@ from .verdicts import judge
 
 KEEP_OUT = "keep-out"
 ONE_PIECE = "one-piece"
-OF_THE_WALK = (KEEP_OUT, ONE_PIECE)
+LEFT_OVER = "walk-check"
+OF_THE_WALK = (KEEP_OUT, ONE_PIECE, LEFT_OVER)
 
 
 @transaction.atomic
@@ -55,8 +56,8 @@ def promised(shoot: Shoot, hours: Decimal) -> datetime | None:
     if shoot.captured_at is None:
         return None
     office = Office.the()
-    calendar = calendar_of(office.zone, office.hours, office.holidays, source=str(office))
     try:
+        calendar = calendar_of(office.zone, office.hours, office.holidays, source=str(office))
         return due(calendar, shoot.captured_at, hours).astimezone(UTC)
     except (NeverDue, BadInput):
         return None
@@ -83,8 +84,20 @@ def _due(shoot: Shoot, task: PackageTask, promise: datetime | None) -> datetime 
 
 
 def _tasks_of_walk(shoot: Shoot, verdict: WalkVerdict, promise: datetime | None) -> Iterator[EditingTask]:
-    if not (shoot.package.has_tour and verdict.keep_out):
-        return
+    if shoot.package.has_tour and verdict.keep_out:
+        yield from _tasks_of_hiding(verdict, promise)
+    left = [finding for finding in verdict.findings if finding.severity == Severity.MUST]
+    if left:
+        text = ngettext(
+            "The crew left with %(n)d thing the walk check calls a must: settle what comes of it",
+            "The crew left with %(n)d things the walk check calls a must: settle what comes of them",
+            len(left),
+        ) % {"n": len(left)}  # fmt: skip
+        numbers = sorted({finding.station for finding in left if finding.station})
+        yield EditingTask(code=LEFT_OVER, text=text, severity=Severity.SHOULD, stations=numbers, due_at=promise)
+
+
+def _tasks_of_hiding(verdict: WalkVerdict, promise: datetime | None) -> Iterator[EditingTask]:
     numbers = list(verdict.keep_out)
     text = ngettext(
         "Keep station %(numbers)s out of the public tour", "Keep stations %(numbers)s out of the public tour",

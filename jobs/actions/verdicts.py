@@ -1,5 +1,6 @@
 """What the rules say of a shoot's walk: the walk check's verdict, and the walk to take."""
 
+import math
 from collections.abc import Sequence
 
 from jobs.models import Property, Shoot, WalkSettings
@@ -21,3 +22,8 @@ def planned_walk(shoot: Shoot) -> Sequence[PlannedStation]:
     if not house.spaces.all():
         return ()
     return plan_walk(shape_of(house), shoot.package.covers, WalkSettings.the().spacing, areas_of(house))
+
+
+def minutes_of(planned: Sequence[PlannedStation]) -> int:
+    """About how long the planned stations take, by the office's own figure."""
+    return math.ceil(len(planned) * WalkSettings.the().minutes_a_station)

@@ -74,7 +74,3 @@ class LinksForm(RowForm):
     class Meta:
         model = Shoot
         fields = ["capture_url", "tour_branded_url", "tour_unbranded_url"]
-
-
-class TaskForm(PlainForm):
-    note = forms.CharField(label=_("Note"), max_length=200, required=False)

@@ -28,6 +28,12 @@ def usual_kit() -> str:
     )
 
 
+class PackageQuerySet(models.QuerySet["Package"]):
+    def with_task_counts(self) -> "PackageQuerySet":
+        """Each with `task_number`, how many editing tasks come with it."""
+        return self.annotate(task_number=models.Count("tasks"))
+
+
 class Package(models.Model):
     """What the client orders. The code is what rate cards price."""
 
@@ -44,6 +50,8 @@ class Package(models.Model):
     preparation = models.TextField(
         _("also to prepare"), blank=True, help_text=_("One thing a line; added to the client's preparation sheet.")
     )
+
+    objects = PackageQuerySet.as_manager()
 
     class Meta:
         ordering = ["order", "code"]
@@ -95,7 +103,7 @@ class PackageTask(models.Model):
     due_hours = models.PositiveSmallIntegerField(
         _("due within, working hours"), null=True, blank=True, help_text=_("From the capture; empty: by the promise.")
     )
-    order = models.PositiveSmallIntegerField(default=0)
+    order = models.PositiveSmallIntegerField(_("place in the list"), default=0)
 
     class Meta:
         ordering = ["package", "order", "pk"]

@@ -98,8 +98,10 @@ class EditingTaskQuerySet(models.QuerySet["EditingTask"]):
     def open(self) -> "EditingTaskQuerySet":
         return self.filter(state=TaskState.OPEN)
 
-    def overdue(self, now: datetime) -> "EditingTaskQuerySet":
-        return self.open().filter(due_at__lt=now)
+    def first_overdue(self, now: datetime) -> dict[int, datetime]:
+        """Since when each shoot with an overdue task has had one, by the shoot's key."""
+        late = self.open().filter(due_at__lt=now).order_by()
+        return dict(late.values_list("shoot").annotate(since=models.Min("due_at")))
 
     def blocking(self, shoot: Shoot) -> "EditingTaskQuerySet":
         """What must be done before the shoot's tour may be handed over."""

@@ -19,9 +19,8 @@ from jobs.actions.shoots import (
     set_time,
     set_tour_links,
 )
-from jobs.actions.tasks import finish_task, reopen_task
-from jobs.forms.shoots import LinksForm, ShootForm, TaskForm, TimeForm, WhyForm
-from jobs.models import EditingTask, Shoot, ShootState
+from jobs.forms.shoots import LinksForm, ShootForm, TimeForm, WhyForm
+from jobs.models import Shoot, ShootState
 from office.paging import page_of
 from office.registry import registry
 from office.views.acting import act, attempt, say
@@ -94,22 +93,6 @@ def shoot_links(request: HttpRequest, number: str) -> HttpResponse:
         say(request, _("Saved."))
         return redirect(found)
     return render(request, "jobs/shoot_links.html", {"form": form, "shoot": found})
-
-
-@require_POST
-def task_finish(request: HttpRequest, pk: int) -> HttpResponse:
-    task = get_object_or_404(EditingTask.objects.select_related("shoot"), pk=pk)
-    form = TaskForm(request.POST)
-    note = form.cleaned_data["note"] if form.is_valid() else ""
-    act(request, finish_task, task=task, note=note)
-    return redirect(task.shoot)
-
-
-@require_POST
-def task_reopen(request: HttpRequest, pk: int) -> HttpResponse:
-    task = get_object_or_404(EditingTask.objects.select_related("shoot"), pk=pk)
-    act(request, reopen_task, task=task)
-    return redirect(task.shoot)
 
 
 def _change(request: HttpRequest, number: str, action: Callable[..., Any], done: str) -> HttpResponse:

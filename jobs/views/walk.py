@@ -5,9 +5,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from jobs.actions.walks import import_walk, judge, log_station, remove_station, walk_csv
+from jobs.actions.shapes import shape_of, stations_of
+from jobs.actions.verdicts import judge, minutes_of, planned_walk
+from jobs.actions.walks import import_walk, log_station, remove_station, walk_csv
 from jobs.forms.walk import StationForm, WalkFileForm
 from jobs.models import Property, Shoot, Station
+from jobs.rules.walk_sketch import closures, sketch_levels
 from office.views.acting import act, attempt, say
 
 
@@ -51,11 +54,20 @@ def _shoot(number: str) -> Shoot:
 
 
 def _page(request: HttpRequest, shoot: Shoot, form: StationForm, file_form: WalkFileForm) -> HttpResponse:
+    planned = planned_walk(shoot)
+    stations = stations_of(shoot)
+    house = Property.objects.with_shape().get(pk=shoot.property_id)
+    verdict = judge(shoot)
     context = {
         "shoot": shoot,
-        "house": Property.objects.with_shape().get(pk=shoot.property_id),
+        "house": house,
         "stations": shoot.stations.in_order(),
-        "verdict": judge(shoot),
+        "verdict": verdict,
+        "sketches": sketch_levels(shape_of(house), stations, verdict.keep_out),
+        "closures": closures(stations),
+        "planned": planned,
+        "minutes": minutes_of(planned),
+        "photos": shoot.photos.select_related("station__space", "taken_by"),
         "form": form,
         "file_form": file_form,
     }

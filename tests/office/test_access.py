@@ -11,7 +11,7 @@ from django.utils import timezone
 from billing.models import TaxRate
 from deliverables.demo.cast import invent
 from deliverables.demo.story import Story, beginning
-from jobs.models import EditingTask, PhotoNote, Station
+from jobs.models import EditingTask, PackageTask, PhotoNote, Station
 from office.access import ANYONE, CLIENT, DRAFTER, STAFF, TABLE, Visitor
 from office.actions.links import token_of
 from office.models import CapabilityLink, Notice, Purpose
@@ -92,6 +92,9 @@ def arguments_of(name: str, story: Story) -> dict[str, Any]:
         "jobs:level-new": {"pk": story.cast.house.pk},
         "jobs:opening-add": {"pk": story.cast.house.pk},
         "jobs:space-add": {"pk": story.cast.house.levels.earliest("pk").pk},
+        "jobs:package": {"pk": story.shoot.package_id},
+        "jobs:package-task": {"pk": PackageTask.objects.earliest("pk").pk},
+        "jobs:package-task-add": {"pk": story.shoot.package_id},
         "jobs:client": {"pk": story.cast.client.pk},
         "jobs:property": {"pk": story.cast.house.pk},
         "billing:quote": {"number": story.quote.number},
