@@ -9,17 +9,19 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
+from django.utils.functional import lazy
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from jobs.guards import GUARD
-from jobs.models import CrewMember, DiaryRules, Property, Shoot
+from jobs.models import CrewMember, Property, Shoot
 from jobs.rules.busy import Clash, Held, busy_times, clash
 from office.errors import Refused
 from office.models import Office, Person
 from office.rules.date_format import format_span
 
-from .places import drives_of, home_spot, spot_of
+from .places import Surroundings, spot_of, surroundings
 from .slots import next_windows
 
 AROUND = timedelta(days=2)
@@ -31,17 +33,23 @@ def hold_crew(*, shoot: Shoot, crew: Sequence[Person], was_at: datetime | None, 
 
     `was_at` is when the visit began before it was moved: the drives of that day change too.
     """
+    around = surroundings()
     former = list(Person.objects.filter(memberships__shoot=shoot).exclude(pk__in=[person.pk for person in crew]))
     lock_people([*crew, *former])
     for person in crew:
-        found = clash_of(shoot, person)
+        found = clash_of(shoot, person, around)
         if found:
-            raise Refused(_busy_then(person, found) + next_windows(shoot=shoot, crew=crew, now=now), field="crew")
+            raise Refused(lazy(_why_not, str)(shoot, crew, person, found, now), field="crew")
     shoot.members.exclude(person__in=crew).delete()
     for person in crew:
         CrewMember.objects.get_or_create(shoot=shoot, person=person)
     for person in [*crew, *former]:
-        _rechain(person, [at for at in (shoot.starts_at, was_at) if at])
+        _rechain(person, [at for at in (shoot.starts_at, was_at) if at], around)
+
+
+def _why_not(shoot: Shoot, crew: Sequence[Person], person: Person, found: Clash, now: datetime) -> str:
+    """Put into words only when it is shown, which is after the transaction: nobody waits for the words of others."""
+    return busy_then(person, found, Office.the()) + next_windows(shoot=shoot, crew=crew, now=now)
 
 
 def release_crew(*, shoot: Shoot) -> None:
@@ -49,26 +57,31 @@ def release_crew(*, shoot: Shoot) -> None:
     crew = list(shoot.crew.all())
     lock_people(crew)
     shoot.members.update(busy_from=None, busy_until=None)
-    for person in crew:
-        _rechain(person, [shoot.starts_at] if shoot.starts_at else [])
+    if shoot.starts_at:
+        around = surroundings()
+        for person in crew:
+            _rechain(person, [shoot.starts_at], around)
 
 
 def rechain_visits_at(*, property: Property, now: datetime) -> None:
     """Reckon the drives of all coming visits to a property anew: it, or the way to it, has changed."""
-    coming = CrewMember.objects.filter(shoot__property=property, busy_until__gt=now).select_related("person", "shoot")
-    members = list(coming)
-    lock_people([member.person for member in members])
-    for member in members:
-        _rechain(member.person, [member.shoot.starts_at])
+    _rechain_all(CrewMember.objects.filter(shoot__property=property, busy_until__gt=now))
 
 
-def clash_of(shoot: Shoot, person: Person) -> Clash | None:
-    """What keeps a person from the shoot at the time it carries, whether or not that time is stored."""
-    office, rules = Office.the(), DiaryRules.the()
-    others = [
-        member.shoot for member in _members(person, shoot.starts_at, shoot.ends_at) if member.shoot_id != shoot.pk
-    ]
-    return clash(held_of(shoot, office), [held_of(other, office) for other in others], drives_of(rules))
+def rechain_coming(*, now: datetime) -> None:
+    """Reckon the drives of all coming visits anew: the office drives otherwise."""
+    _rechain_all(CrewMember.objects.filter(busy_until__gt=now))
+
+
+def held_near(shoot: Shoot, person: Person, office: Office) -> list[Held]:
+    """The person's other visits about the time the shoot carries, whether or not that time is stored."""
+    members = _members(person, shoot.starts_at, shoot.ends_at)
+    return [held_of(member.shoot, office) for member in members if member.shoot_id != shoot.pk]
+
+
+def clash_of(shoot: Shoot, person: Person, around: Surroundings) -> Clash | None:
+    """What keeps a person from the shoot at the time it carries."""
+    return clash(held_of(shoot, around.office), held_near(shoot, person, around.office), around.drives)
 
 
 def held_of(shoot: Shoot, office: Office) -> Held:
@@ -76,9 +89,35 @@ def held_of(shoot: Shoot, office: Office) -> Held:
     return Held(shoot.pk, spot_of(shoot.property), day, shoot.starts_at, shoot.ends_at)
 
 
+def busy_then(person: Person, found: Clash, office: Office) -> str:
+    """What stands in the way, in words."""
+    facts = {
+        "person": person,
+        "shoot": Shoot.objects.values_list("number", flat=True).get(pk=found.held.key),
+        "when": format_span(found.held.starts_at, found.held.ends_at, office.zone, office.locale),
+    }
+    if found.short_by is None:
+        return _("%(person)s is busy then: %(shoot)s, %(when)s.") % facts
+    return ngettext(
+        "%(person)s cannot drive that fast: %(shoot)s, %(when)s, leaves %(lacking)d minute too little.",
+        "%(person)s cannot drive that fast: %(shoot)s, %(when)s, leaves %(lacking)d minutes too little.",
+        found.short_by,
+    ) % (facts | {"lacking": found.short_by})
+
+
 def lock_people(people: Iterable[Person]) -> None:
     """Always in the order of the key, so that two bookings of one pair of people cannot wait for each other."""
     list(Person.objects.select_for_update().filter(pk__in={person.pk for person in people}).order_by("pk"))
+
+
+def _rechain_all(rows: QuerySet[CrewMember]) -> None:
+    moments: dict[Person, list[datetime]] = {}
+    for member in rows.select_related("person", "shoot").order_by("shoot__starts_at", "pk"):
+        moments.setdefault(member.person, []).append(member.shoot.starts_at)
+    lock_people(moments)
+    around = surroundings()
+    for person, starts in moments.items():
+        _rechain(person, starts, around)
 
 
 def _members(person: Person, start: datetime, end: datetime) -> list[CrewMember]:
@@ -86,18 +125,13 @@ def _members(person: Person, start: datetime, end: datetime) -> list[CrewMember]
     return list(CrewMember.objects.standing(start - AROUND, end + AROUND).filter(person=person))
 
 
-def _rechain(person: Person, moments: Sequence[datetime]) -> None:
+def _rechain(person: Person, moments: Sequence[datetime], around: Surroundings) -> None:
     """Store the drives anew around each moment. The outermost visits read lack a neighbour, so they stay."""
-    office, rules = Office.the(), DiaryRules.the()
-    home, drives = home_spot(office), drives_of(rules)
-    for moment in moments:
+    for day, moment in {moment.astimezone(around.zone).date(): moment for moment in moments}.items():
         members = {member.shoot_id: member for member in _members(person, moment, moment)}
-        held = [held_of(member.shoot, office) for member in members.values()]
-        near = [
-            busy
-            for busy in busy_times(held, home, drives)
-            if abs((busy.held.day - moment.astimezone(ZoneInfo(office.zone)).date()).days) <= 1
-        ]
+        held = [held_of(member.shoot, around.office) for member in members.values()]
+        chain = busy_times(held, around.home, around.drives)
+        near = [busy for busy in chain if abs((busy.held.day - day).days) <= 1]
         _store({members[busy.held.key]: (busy.busy_from, busy.busy_until) for busy in near})
 
 
@@ -117,20 +151,3 @@ def _store(times: dict[CrewMember, tuple[datetime, datetime]]) -> None:
             raise
         person = next(iter(changed)).person
         raise Refused(_("%s has just been booked for that time.") % person, field="crew") from None
-
-
-def _busy_then(person: Person, found: Clash) -> str:
-    office = Office.the()
-    shoot = Shoot.objects.get(pk=found.held.key)
-    facts = {
-        "person": person,
-        "shoot": shoot.number,
-        "when": format_span(found.held.starts_at, found.held.ends_at, office.zone, office.locale),
-    }
-    if found.short_by is None:
-        return _("%(person)s is busy then: %(shoot)s, %(when)s.") % facts
-    return ngettext(
-        "%(person)s cannot drive that fast: %(shoot)s, %(when)s, leaves %(lacking)d minute too little.",
-        "%(person)s cannot drive that fast: %(shoot)s, %(when)s, leaves %(lacking)d minutes too little.",
-        found.short_by,
-    ) % (facts | {"lacking": found.short_by})

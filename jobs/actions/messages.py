@@ -23,7 +23,7 @@ from office.models import Notice, Office
 from .booking import AROUND, held_of
 from .calendars import working_days
 from .fees import plain
-from .places import drives_of, home_spot
+from .places import surroundings
 from .preparation import preparation_of, preparation_sheet
 
 REMINDS_AHEAD = timedelta(days=14)
@@ -65,6 +65,8 @@ def say_on_our_way(*, shoot: Shoot, by: Actor, now: datetime) -> Notice:
     shoot = locked(shoot)
     if shoot.state != ShootState.CONFIRMED:
         raise Refused(_("Only a confirmed visit can be on its way."))
+    if not by.person.is_owner and not shoot.members.filter(person=by.person).exists():
+        raise Refused(_("You are not on the crew of this visit."))
     if not shoot.starts_at - EARLIEST_ON_WAY <= now <= shoot.ends_at:
         raise Refused(_("It is not the time of this visit: the client would be misled."))
     if shoot.on_way_at:
@@ -81,10 +83,11 @@ def say_on_our_way(*, shoot: Shoot, by: Actor, now: datetime) -> Notice:
 def drive_to(shoot: Shoot, by: Actor) -> Drive | None:
     """The drive of the one who sets out, from where their diary has them before; None for somebody not on the crew."""
     members = CrewMember.objects.standing(shoot.starts_at - AROUND, shoot.starts_at + AROUND).filter(person=by.person)
-    office = Office.the()
-    home, drives = home_spot(office), drives_of(DiaryRules.the())
-    day = busy_times([held_of(member.shoot, office) for member in members], home, drives)
-    return next((drives.drive(busy.came_from, busy.held.spot) for busy in day if busy.held.key == shoot.pk), None)
+    around = surroundings()
+    day = busy_times([held_of(member.shoot, around.office) for member in members], around.home, around.drives)
+    return next(
+        (around.drives.drive(busy.came_from, busy.held.spot) for busy in day if busy.held.key == shoot.pk), None
+    )
 
 
 def remind_clients(now: datetime) -> int:

@@ -1,12 +1,36 @@
 """Where the office and the properties are, and how long the office drives between them."""
 
+from dataclasses import dataclass
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from jobs.models import DiaryRules, Property, TimedDrive
 from jobs.rules.drives import OFFICE_KEY, Drives, Spot
 from jobs.rules.geodesic import Place
 from jobs.rules.travel import SpeedBand, TravelSettings
 from office.models import Office
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """The office with its rules and drives, read once for an operation."""
+
+    office: Office
+    rules: DiaryRules
+    drives: Drives
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.office.zone)
+
+    @property
+    def home(self) -> Spot:
+        return home_spot(self.office)
+
+
+def surroundings() -> Surroundings:
+    office, rules = Office.the(), DiaryRules.the()
+    return Surroundings(office, rules, drives_of(rules))
 
 
 def home_spot(office: Office) -> Spot:

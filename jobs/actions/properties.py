@@ -18,6 +18,8 @@ from office.errors import Refused
 from office.rules.money import half_up
 from office.rules.reading import BadInput
 
+from .booking import rechain_visits_at
+
 CENTIMETRE = Decimal("0.01")
 MOST_LEVELS, HIGHEST_M = 100, 999
 OUT_OF_THE_WAY = 1_000
@@ -34,9 +36,12 @@ def add_property(*, fields: dict[str, Any], by: Actor, now: datetime) -> Propert
 @transaction.atomic
 def change_property(*, house: Property, fields: dict[str, Any], by: Actor, now: datetime) -> Property:
     house = locked(house)
+    was_at = (house.latitude, house.longitude)
     for name, value in fields.items():
         setattr(house, name, value)
     house.save(update_fields=list(fields))
+    if was_at != (house.latitude, house.longitude):
+        rechain_visits_at(property=house, now=now)
     record(by=by, now=now, verb="property-changed", text=_("changed the property %s") % house, subject=house)
     return house
 

@@ -1,6 +1,8 @@
 """The visit: pencilled, confirmed, captured, closed; or cancelled, or no access."""
 
 from collections.abc import Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
@@ -10,7 +12,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils.translation import gettext as _
 
-from jobs.models import AddOn, Client, NoAccessNote, Package, Property, Shoot, ShootAddOn, ShootState
+from jobs.models import BUSY_STATES, AddOn, Client, NoAccessNote, Package, Property, Shoot, ShootAddOn, ShootState
 from jobs.rules.late_fee import Wish
 from office.actions.actors import PROGRAM, Actor
 from office.actions.events import record
@@ -55,6 +57,18 @@ def pencil_shoot(
     return shoot
 
 
+@dataclass(frozen=True)
+class Timing:
+    """A time and a crew for a visit, and at whose wish."""
+
+    shoot: Shoot
+    starts_at: datetime
+    window_end: datetime
+    ends_at: datetime
+    crew: Sequence[Person]
+    wish: Wish = Wish.OFFICE
+
+
 @transaction.atomic
 def set_time(
     *, shoot: Shoot, starts_at: datetime, window_end: datetime, ends_at: datetime, crew: Sequence[Person],
@@ -64,15 +78,30 @@ def set_time(
 
     Moving a confirmed visit late at the client's wish costs what the office's fee rule says.
     """
-    shoot = locked(shoot)
-    _check_times(shoot, starts_at, window_end, ends_at, crew)
-    was_at, percent = shoot.starts_at, moving_costs(shoot, wish, now)
-    moved = was_at is not None and (was_at, shoot.window_end) != (starts_at, window_end)
-    left_out = list(shoot.crew.exclude(pk__in=[person.pk for person in crew]))
-    _store_times(shoot, starts_at, window_end, ends_at, len(crew))
-    hold_crew(shoot=shoot, crew=crew, was_at=was_at, now=now)
-    _record_time(shoot, crew, moved, by, now)
-    if moved and percent:
+    (shoot,) = set_times(timings=[Timing(shoot, starts_at, window_end, ends_at, crew, wish)], by=by, now=now)
+    return shoot
+
+
+@transaction.atomic
+def set_times(*, timings: Sequence[Timing], by: Actor, now: datetime) -> list[Shoot]:
+    """Time several visits at once, so that two can change places; all of them or, when one is refused, none."""
+    before = [locked(timing.shoot) for timing in sorted(timings, key=lambda timing: timing.shoot.pk)]
+    was = {shoot.pk: copy(shoot) for shoot in before}
+    for timing in timings:
+        _check_times(was[timing.shoot.pk], timing)
+        _store_times(timing)
+    return [_settle(timing, was[timing.shoot.pk], by, now) for timing in timings]
+
+
+def _settle(timing: Timing, was: Shoot, by: Actor, now: datetime) -> Shoot:
+    """Hold the crew for the time that is stored, and say so to everybody whom it concerns."""
+    shoot = Shoot.objects.select_related("property", "package", "client").get(pk=was.pk)
+    moved = was.starts_at is not None and (was.starts_at, was.window_end) != (shoot.starts_at, shoot.window_end)
+    left_out = list(shoot.crew.exclude(pk__in=[person.pk for person in timing.crew]))
+    hold_crew(shoot=shoot, crew=timing.crew, was_at=was.starts_at, now=now)
+    _keep_estimate(shoot, len(timing.crew))
+    _record_time(shoot, timing.crew, moved, by, now)
+    if moved and (percent := moving_costs(was, timing.wish, now)):
         charge(shoot=shoot, percent=percent, why=_("moved late at the client's wish"), by=by, now=now)
     _count_calendar_change(shoot)
     uninvite(shoot=shoot, people=left_out, now=now)
@@ -82,22 +111,23 @@ def set_time(
     return shoot
 
 
-def _store_times(shoot: Shoot, starts_at: datetime, window_end: datetime, ends_at: datetime, crew: int) -> None:
-    """A new time ends a weather hold and a word to the client that the crew is on its way."""
-    estimate = estimates_of(shoot).of(crew)
-    fields = {
-        "starts_at": starts_at,
-        "window_end": window_end,
-        "ends_at": ends_at,
-        "estimated_p50": estimate.minutes.p50,
-        "estimated_p80": estimate.minutes.p80,
-        "weather_decide_at": None,
-        "weather_note": "",
-        "on_way_at": None,
-    }
-    for name, value in fields.items():
-        setattr(shoot, name, value)
-    shoot.save(update_fields=list(fields))
+def _store_times(timing: Timing) -> None:
+    """A new time ends a weather hold and an earlier word to the client that the crew is on its way."""
+    Shoot.objects.filter(pk=timing.shoot.pk).update(
+        starts_at=timing.starts_at,
+        window_end=timing.window_end,
+        ends_at=timing.ends_at,
+        weather_decide_at=None,
+        weather_note="",
+        on_way_at=None,
+    )
+
+
+def _keep_estimate(shoot: Shoot, crew: int) -> None:
+    """What was estimated for this crew, so that later it can be told how well it held."""
+    minutes = estimates_of(shoot).of(crew).minutes
+    shoot.estimated_p50, shoot.estimated_p80 = minutes.p50, minutes.p80
+    shoot.save(update_fields=["estimated_p50", "estimated_p80"])
 
 
 def _record_time(shoot: Shoot, crew: Sequence[Person], moved: bool, by: Actor, now: datetime) -> None:
@@ -174,7 +204,7 @@ def note_no_access(
 ) -> Shoot:  # fmt: skip
     """The crew stood before a closed door: what was tried, a photo of it, and what the wasted visit costs.
 
-    `at_fault` says that it is the client's; `photo` is a picture as `jobs.actions.photos` cleaned it.
+    `at_fault` says that it is the client's; `photo` is a picture as `jobs.actions.pictures` cleaned it.
     """
     shoot = move(locked(shoot), ShootState.NO_ACCESS, ended_why=why, weather_decide_at=None)
     release_crew(shoot=shoot)
@@ -216,16 +246,14 @@ def set_tour_links(*, shoot: Shoot, fields: dict[str, str], by: Actor, now: date
     return shoot
 
 
-def _check_times(
-    shoot: Shoot, starts_at: datetime, window_end: datetime, ends_at: datetime, crew: Sequence[Person]
-) -> None:
-    if shoot.state not in {ShootState.PENCILLED, ShootState.CONFIRMED}:
+def _check_times(shoot: Shoot, timing: Timing) -> None:
+    if shoot.state not in BUSY_STATES:
         raise Refused(_("A %s shoot cannot be moved.") % shoot.get_state_display().lower())
-    if not 1 <= len(crew) <= 2:
+    if not 1 <= len(timing.crew) <= 2:
         raise Refused(_("A crew is one or two people."), field="crew")
-    if not starts_at <= window_end < ends_at:
+    if not timing.starts_at <= timing.window_end < timing.ends_at:
         raise Refused(_("The crew must leave after the arrival window ends."), field="minutes")
-    if ends_at - starts_at > LONGEST:
+    if timing.ends_at - timing.starts_at > LONGEST:
         raise Refused(_("A visit takes no longer than a day."), field="minutes")
 
 

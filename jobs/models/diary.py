@@ -17,7 +17,10 @@ A_DAY_OF_MINUTES = 1440
 
 
 class DiaryRules(models.Model):
-    """The office's own figures for its diary: one row. Every figure is a starting point that the office replaces."""
+    """The office's own figures for its diary: one row. Every figure is a starting point that the office replaces.
+
+    `reckoned_…` is where the office was when the drives of the coming visits were last reckoned.
+    """
 
     window_minutes = models.PositiveSmallIntegerField(
         _("arrival window, minutes"), default=30, validators=[MaxValueValidator(480)]
@@ -55,6 +58,9 @@ class DiaryRules(models.Model):
         _("minutes for a drive to a place without coordinates"), default=30, validators=[MaxValueValidator(600)]
     )
 
+    reckoned_latitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, editable=False)
+    reckoned_longitude = models.DecimalField(max_digits=9, decimal_places=6, null=True, editable=False)
+
     free_hours = models.PositiveSmallIntegerField(_("free to move or cancel until, hours before"), default=48)
     late_move_percent = models.DecimalField(
         _("moved later, percent of the price"), max_digits=5, decimal_places=2, default=Decimal(25), validators=PERCENT
@@ -84,9 +90,8 @@ class DiaryRules(models.Model):
 
     @classmethod
     def the(cls) -> "DiaryRules":
-        """The one set of rules of this installation."""
-        rules, _made = cls.objects.get_or_create(pk=1)
-        return rules
+        """The one set of rules of this installation; nothing is stored before somebody changes it."""
+        return cls.objects.filter(pk=1).first() or cls(pk=1)
 
 
 class CrewHours(models.Model):

@@ -52,6 +52,10 @@ class ShootQuerySet(models.QuerySet["Shoot"]):
         """Confirmed visits past their end of which the crew has not spoken."""
         return self.filter(state=ShootState.CONFIRMED, ends_at__lt=now)
 
+    def never_checked_in(self, moment: datetime) -> "ShootQuerySet":
+        """Confirmed visits that should have ended before that moment and to which nobody ever checked in."""
+        return self.ended_without_word(moment).filter(check_ins=None)
+
     def with_open_tasks(self) -> "ShootQuerySet":
         """Captured shoots with editing tasks still to do, each with `open_tasks`, their number."""
         open_tasks = models.Count("tasks", filter=Q(tasks__state="open"))
