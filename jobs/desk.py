@@ -10,11 +10,15 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from jobs.actions.check_ins import watch_the_crew
+from jobs.actions.diary_rules import follow_the_office
 from jobs.actions.entry_codes import purge_entry_codes
+from jobs.actions.messages import remind_clients
 from jobs.actions.shapes import shape_of, stations_of
 from jobs.actions.shoots import lapse_holds
 from jobs.actions.verdicts import judge
 from jobs.actions.walks import LOGGED_IN
+from jobs.diary_desk import diary_matters, visit_section
 from jobs.models import EditingTask, Property, Shoot, ShootState
 from jobs.rules.walk_sketch import closures, sketch_levels
 from office.models import Event
@@ -97,10 +101,6 @@ def _tasks_open(shoot: Shoot) -> Matter:
     )
 
 
-def visit_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
-    return {"shoot": Shoot.objects.with_people().prefetch_related("add_ons__add_on").get(pk=shoot_id)}
-
-
 def walk_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
     shoot = Shoot.objects.select_related("property", "package").get(pk=shoot_id)
     stations = stations_of(shoot)
@@ -129,8 +129,8 @@ def history_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
 def hang_up() -> None:
     """Called once, when the program starts."""
     registry.matters.append(matters)
-    registry.chores.append(lapse_holds)
-    registry.chores.append(purge_entry_codes)
+    registry.matters.append(diary_matters)
+    registry.chores += [lapse_holds, watch_the_crew, remind_clients, follow_the_office, purge_entry_codes]
     registry.sections += [
         JobSection(20, "visit", gettext_lazy("Visit"), "jobs/sections/visit.html", visit_section),
         JobSection(30, "walk", gettext_lazy("Walk and editing"), "jobs/sections/walk.html", walk_section),

@@ -1,6 +1,8 @@
-"""The diary: a week of visits, and each person's own calendar feed."""
+"""The diary: week, day and month, today's list for the phone, and each person's own calendar feed."""
 
+from collections import Counter
 from datetime import date, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -9,29 +11,67 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
+from jobs.actions.calendars import working_days
 from jobs.actions.feeds import feed_address, feed_of, make_feed
-from jobs.models import Shoot
+from jobs.actions.places import home_spot
+from jobs.models import DiaryRules, Leave, Shoot, ShootState
+from jobs.rules.daylight import Daylight, daylight
 from office.actions.links import find_link
-from office.models import Person, Purpose
+from office.models import Office, Person, Purpose
+from office.rules.calendar import FIRST_YEAR, LAST_YEAR
 from office.views.acting import act, say
+
+from .board import board_of
+
+_WEEK = timedelta(days=7)
+_DAY = timedelta(days=1)
 
 
 def diary(request: HttpRequest) -> HttpResponse:
-    """Seven days from Monday of the week asked for, in the office's zone."""
-    zone = ZoneInfo(request.office.zone)
-    monday = _monday(request, zone)
-    visits = Shoot.objects.with_people().standing().between(_midnight(monday, zone), _midnight(monday + _WEEK, zone))
-    days = [monday + timedelta(days=number) for number in range(7)]
+    """Seven days from Monday of the week asked for, in the office's zone; today's list for the phone."""
+    today = _today(request.office)
+    asked = _asked(request, "week", today)
+    monday = asked - timedelta(days=asked.weekday())
     context = {
-        "days": [(day, [shoot for shoot in visits if shoot.starts_at.astimezone(zone).date() == day]) for day in days],
+        "board": board_of(request.office, [monday + number * _DAY for number in range(7)]),
         "monday": monday,
         "before": monday - _WEEK,
         "after": monday + _WEEK,
-        "today": timezone.now().astimezone(zone).date(),
         "without_time": Shoot.objects.without_time().with_people()[:20],
         "feed": feed_address(request.user, timezone.now()),
+        **_list_of(request, today),
     }
     return render(request, "jobs/diary.html", context)
+
+
+def diary_day(request: HttpRequest, day: str) -> HttpResponse:
+    """One day: the crew against the hours, and the visits in the order of the clock."""
+    shown = _date(day)
+    context = {
+        "board": board_of(request.office, [shown]),
+        "day": shown,
+        "before": shown - _DAY,
+        "after": shown + _DAY,
+        "light": _light(request.office, shown),
+        **_list_of(request, shown),
+    }
+    return render(request, "jobs/diary_day.html", context)
+
+
+def diary_month(request: HttpRequest) -> HttpResponse:
+    """A month of days: how many visits, who is away, what is closed."""
+    today = _today(request.office)
+    first = _asked(request, "month", today).replace(day=1)
+    start = first - timedelta(days=first.weekday())
+    days = _days_told(request.office, [start + number * _DAY for number in range(42)])
+    context = {
+        "weeks": [week for week in (days[n : n + 7] for n in range(0, 42, 7)) if _touches(week, first)],
+        "first": first,
+        "before": (first - _DAY).replace(day=1),
+        "after": (first + timedelta(days=32)).replace(day=1),
+        "today": today,
+    }
+    return render(request, "jobs/diary_month.html", context)
 
 
 @require_POST
@@ -54,15 +94,66 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
     return response
 
 
-_WEEK = timedelta(days=7)
+def _list_of(request: HttpRequest, day: date) -> dict[str, Any]:
+    """The visits of a day: a scanner's own, all of them for the owner."""
+    zone = ZoneInfo(request.office.zone)
+    visits = Shoot.objects.with_people().standing().between(_midnight(day, zone), _midnight(day + _DAY, zone))
+    if not request.user.is_owner:
+        visits = visits.of_person(request.user)
+    return {
+        "today": _today(request.office),
+        "list_day": day,
+        "list": visits.prefetch_related("members", "check_ins__person"),
+    }
 
 
-def _monday(request: HttpRequest, zone: ZoneInfo) -> date:
+def _days_told(office: Office, days: list[date]) -> list[dict[str, Any]]:
+    zone = ZoneInfo(office.zone)
+    span = (_midnight(days[0], zone), _midnight(days[-1] + _DAY, zone))
+    starts = Shoot.objects.standing().between(*span).values_list("starts_at", "state")
+    counts = Counter((at.astimezone(zone).date(), state) for at, state in starts)
+    working = working_days(office, DiaryRules.the(), days[0], days[-1])
+    leave = list(Leave.objects.touching(days[0], days[-1]).select_related("person"))
+    return [
+        {
+            "day": day,
+            "counts": [(state, counts[day, state.value]) for state in ShootState if counts[day, state.value]],
+            "closed": working.closed.get(day, ""),
+            "away": [row for row in leave if row.first_day <= day <= row.last_day],
+        }
+        for day in days
+    ]
+
+
+def _touches(week: list[dict[str, Any]], first: date) -> bool:
+    return any(told["day"].month == first.month for told in week)
+
+
+def _light(office: Office, day: date) -> Daylight | None:
+    place = home_spot(office).place
+    return daylight(place, day, office.zone) if place else None
+
+
+def _today(office: Office) -> date:
+    return timezone.now().astimezone(ZoneInfo(office.zone)).date()
+
+
+def _asked(request: HttpRequest, name: str, otherwise: date) -> date:
     try:
-        day = date.fromisoformat(request.GET.get("week", ""))
+        return _date(request.GET.get(name, ""))
+    except Http404:
+        return otherwise
+
+
+def _date(text: str) -> date:
+    """A date of the years that calendars reckon with."""
+    try:
+        found = date.fromisoformat(text)
     except ValueError:
-        day = timezone.now().astimezone(zone).date()
-    return day - timedelta(days=day.weekday())
+        raise Http404 from None
+    if not FIRST_YEAR < found.year < LAST_YEAR:
+        raise Http404
+    return found
 
 
 def _midnight(day: date, zone: ZoneInfo) -> datetime:

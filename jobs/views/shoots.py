@@ -6,20 +6,16 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from jobs.actions.shoots import (
-    cancel_shoot,
     close_shoot,
     confirm_shoot,
     note_captured,
-    note_no_access,
     pencil_shoot,
-    set_time,
     set_tour_links,
 )
-from jobs.forms.shoots import LinksForm, ShootForm, TimeForm, WhyForm
+from jobs.forms.shoots import LinksForm, ShootForm
 from jobs.models import Shoot, ShootState
 from office.paging import page_of
 from office.registry import registry
@@ -52,16 +48,6 @@ def shoot(request: HttpRequest, number: str) -> HttpResponse:
     return render(request, "jobs/shoot.html", {"shoot": found, "sections": sections})
 
 
-def shoot_time(request: HttpRequest, number: str) -> HttpResponse:
-    """Give the visit a time and a crew."""
-    found = get_object_or_404(Shoot, number=number)
-    form = TimeForm(request.POST or None, initial=TimeForm.of_shoot(found))
-    if form.is_valid() and attempt(request, form, set_time, shoot=found, **form.visit()):
-        say(request, _("The visit has its time."))
-        return redirect(found)
-    return render(request, "jobs/shoot_time.html", {"form": form, "shoot": found})
-
-
 @require_POST
 def shoot_confirm(request: HttpRequest, number: str) -> HttpResponse:
     return _change(request, number, confirm_shoot, _("Confirmed; the client is told."))
@@ -75,14 +61,6 @@ def shoot_captured(request: HttpRequest, number: str) -> HttpResponse:
 @require_POST
 def shoot_close(request: HttpRequest, number: str) -> HttpResponse:
     return _change(request, number, close_shoot, _("Closed."))
-
-
-def shoot_cancel(request: HttpRequest, number: str) -> HttpResponse:
-    return _with_reason(request, number, cancel_shoot, gettext_lazy("Cancel the visit"))
-
-
-def shoot_no_access(request: HttpRequest, number: str) -> HttpResponse:
-    return _with_reason(request, number, note_no_access, gettext_lazy("Nobody let us in"))
 
 
 def shoot_links(request: HttpRequest, number: str) -> HttpResponse:
@@ -100,12 +78,3 @@ def _change(request: HttpRequest, number: str, action: Callable[..., Any], done:
     act(request, action, shoot=found)
     say(request, done)
     return redirect(found)
-
-
-def _with_reason(request: HttpRequest, number: str, action: Callable[..., Any], title: str) -> HttpResponse:
-    found = get_object_or_404(Shoot, number=number)
-    form = WhyForm(request.POST or None)
-    if form.is_valid() and attempt(request, form, action, shoot=found, **form.cleaned_data):
-        say(request, _("Noted."))
-        return redirect(found)
-    return render(request, "jobs/shoot_why.html", {"form": form, "shoot": found, "title": title})

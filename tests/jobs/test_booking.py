@@ -120,8 +120,7 @@ def test_moving_a_visit_away_gives_the_day_its_drives_back(office_in_town, shoot
 def test_a_house_without_coordinates_takes_the_offices_own_minutes(office_in_town, far, far_house, scanner, by_owner):
     far_house.latitude = None
     far_house.save()
-    DiaryRules.the()
-    DiaryRules.objects.update(unknown_drive_minutes=25)
+    DiaryRules.objects.create(pk=1, unknown_drive_minutes=25)
     book(far, scanner, by_owner, TOMORROW)
     assert member_of(far).busy_from == TOMORROW - timedelta(minutes=25)
 
@@ -163,7 +162,7 @@ def test_of_200_who_book_one_person_at_once_exactly_one_wins(client_of_office, h
                 book(shoot, scanner, by_owner, TOMORROW)
                 outcomes.append("won")
             except Refused as refusal:
-                outcomes.append(refusal.message)
+                outcomes.append(str(refusal.message))
             finally:
                 connection.close()
 

@@ -8,11 +8,11 @@ import pytest
 from django.conf import settings as django_settings
 from django.contrib.staticfiles import finders
 from django.core.files.uploadedfile import SimpleUploadedFile
-from django.core.management import call_command
 from django.urls import reverse
 from PIL import Image
 
-from jobs.actions.photos import LONGEST_SIDE, add_photo
+from jobs.actions.photos import add_photo
+from jobs.actions.pictures import LONGEST_SIDE
 from jobs.models import PhotoNote, Shoot, ShootState, Station
 from jobs.views.field_assets import MODULES, assets
 from jobs.views.field_words import field_words
@@ -82,19 +82,6 @@ def test_every_module_that_a_module_imports_is_kept():
 def test_everything_kept_is_there_to_be_kept():
     for address in assets():
         assert finders.find(address.removeprefix(django_settings.STATIC_URL)), address
-
-
-def test_hashed_file_names_are_kept_under_the_names_the_page_asks_for(client, settings, tmp_path):
-    settings.STATIC_ROOT = tmp_path / "static"
-    backend = "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"
-    settings.STORAGES = {**settings.STORAGES, "staticfiles": {"BACKEND": backend}}
-    call_command("collectstatic", interactive=False, verbosity=0)
-    shell = client.get(reverse("jobs:field-shell")).text
-    named = set(re.findall(r'(?:href|src)="(/static/[^"]+)"', shell))
-    assert any(re.search(r"main\.[0-9a-f]{12}\.js$", address) for address in named)
-    assert named <= set(assets())
-    for address in assets():
-        assert (settings.STATIC_ROOT / address.removeprefix(settings.STATIC_URL)).is_file(), address
 
 
 def test_no_script_evaluates_text_or_writes_markup():
@@ -215,7 +202,7 @@ def test_what_is_no_picture_is_refused_whatever_its_name(confirmed, by_scanner, 
 
 
 def test_a_picture_that_unpacks_to_too_much_is_refused(confirmed, by_scanner, monkeypatch):
-    monkeypatch.setattr("jobs.actions.photos.MOST_PIXELS", 1000)
+    monkeypatch.setattr("jobs.actions.pictures.MOST_PIXELS", 1000)
     with pytest.raises(Refused, match="million pixels"):
         take(confirmed, by_scanner)
 

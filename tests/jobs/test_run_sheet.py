@@ -2,6 +2,7 @@
 
 import io
 from datetime import timedelta
+from decimal import Decimal
 
 import pypdfium2
 import pytest
@@ -9,7 +10,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from jobs.actions.entry_codes import write_entry_code
-from jobs.actions.run_sheets import run_sheet, sheet_of, walk_steps
+from jobs.actions.run_sheets import geo_uri, run_sheet, sheet_of, walk_steps
 from jobs.actions.shoots import set_time
 from jobs.actions.spaces import start_shape
 from jobs.actions.verdicts import planned_walk
@@ -114,6 +115,18 @@ def test_stations_in_a_row_that_are_alike_take_one_line(confirmed):
     assert any("–" in step.numbers for step in steps)
     first, last = steps[0].numbers.split("–")[0], steps[-1].numbers.split("–")[-1]
     assert (first, last) == ("1", str(len(planned_walk(confirmed))))
+
+
+@pytest.mark.parametrize(
+    ("latitude", "longitude", "uri"),
+    [
+        ("13.4125", "103.8667", "geo:13.4125,103.8667"),  # RFC 5870 §1
+        ("90.000000", "-22.430000", "geo:90,-22.43"),  # RFC 5870 §3.4.4 (geo:90,-22.43)
+        ("-41.600001", "0.000000", "geo:-41.600001,0"),
+    ],
+)
+def test_the_place_is_written_as_maps_take_it(latitude, longitude, uri):
+    assert geo_uri(Property(latitude=Decimal(latitude), longitude=Decimal(longitude))) == uri
 
 
 def test_the_paper_knows_its_title_and_language_and_embeds_its_letters(confirmed):

@@ -11,7 +11,7 @@ from django.utils import timezone
 from billing.models import TaxRate
 from deliverables.demo.cast import invent
 from deliverables.demo.story import Story, beginning
-from jobs.models import EditingTask, PackageTask, PhotoNote, Station
+from jobs.models import EditingTask, Leave, NoAccessNote, PackageTask, PhotoNote, Station, TimedDrive
 from office.access import ANYONE, CLIENT, DRAFTER, STAFF, TABLE, Visitor
 from office.actions.links import token_of
 from office.models import CapabilityLink, Notice, Purpose
@@ -76,6 +76,13 @@ def arguments_of(name: str, story: Story) -> dict[str, Any]:
         "jobs:entry-code-remove": {"pk": 0},
         "jobs:photo": {"uuid": _picture(story).uuid},
         "jobs:walk-remove": {"number": story.shoot.number, "pk": Station.objects.earliest("pk").pk},
+        "jobs:crew-hours": {"pk": story.cast.scanner.pk},
+        "jobs:day-order": {"pk": story.cast.scanner.pk, "day": "2027-03-02"},
+        "jobs:diary-day": {"day": "2027-03-02"},
+        "jobs:drive-remove": {"pk": _drive(story).pk},
+        "jobs:leave-remove": {"pk": _leave(story).pk},
+        "jobs:door-photo": {"number": _closed_door(story).shoot.number},
+        "jobs:package-lists": {"pk": story.shoot.package_id},
         "account_reset_password_from_key": {"uidb36": "1", "key": "x-y"},
         "billing:true-up-accept": {"pk": story.quote.true_up.pk},
         "billing:true-up-waive": {"pk": story.quote.true_up.pk},
@@ -129,6 +136,23 @@ def arguments_of(name: str, story: Story) -> dict[str, Any]:
 def _picture(story: Story) -> PhotoNote:
     taken = {"shoot": story.shoot, "taken_by": story.cast.scanner, "taken_at": timezone.now()}
     return PhotoNote.objects.create(picture=SimpleUploadedFile("door.jpg", b"pixels"), **taken)
+
+
+def _drive(story: Story) -> TimedDrive:
+    drive, _made = TimedDrive.objects.get_or_create(start=None, end=story.cast.house, defaults={"minutes": 20})
+    return drive
+
+
+def _leave(story: Story) -> Leave:
+    today = timezone.localdate()
+    return Leave.objects.create(person=story.cast.scanner, first_day=today, last_day=today)
+
+
+def _closed_door(story: Story) -> NoAccessNote:
+    note, made = NoAccessNote.objects.get_or_create(shoot=story.shoot, defaults={"noted_at": timezone.now()})
+    if made:
+        note.photo.save("door.jpg", SimpleUploadedFile("door.jpg", b"pixels"))
+    return note
 
 
 def browser_of(visitor: Visitor, story: Story) -> Browser:
