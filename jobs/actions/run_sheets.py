@@ -7,7 +7,7 @@ from itertools import groupby
 from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
 
-from jobs.models import Caution, OpeningKind, Property, Shoot, SpaceKind
+from jobs.models import OpeningKind, Property, Shoot, SpaceKind
 from jobs.models.walk import Pass
 from jobs.paper.run_sheet import Labels, RunSheet, WalkStep, run_sheet_pdf
 from jobs.rules.walkplan import PlannedStation
@@ -99,8 +99,7 @@ def _cautions(shoot: Shoot, house: Property, office: Office) -> Iterator[str]:
         yield _("Stairs: one carries, one looks; alone, a hand stays free and you go twice.")
     if _has_garage(house):
         yield _("Garage: its doors are held or stopped before anybody stands under them.")
-    known = dict(Caution.choices)
-    yield from (str(known[code]) for code in house.cautions if code in known)
+    yield from house.caution_words
     yield _("Touch no electrical panel. Cables out of the way, ladders faced. Local law and site rules come first.")
 
 
@@ -128,12 +127,7 @@ def _labels() -> Labels:
         cautions=_("Take care"),
         kit=_("In the bag, and back in the bag"),
         levels=_("Levels"),
-        level=_("Level"),
-        spaces=_("Spaces"),
         walk=_("Plan of the walk"),
         notes=_("Notes"),
         map=_("Scan for the map"),
-        station=_("Station"),
-        captured_for=_("Pass"),
-        what=_("What to do"),
     )

@@ -83,6 +83,11 @@ class Property(models.Model):
         unit = f" {self.unit}" if self.unit else ""
         return f"{self.street}{unit}, {self.town}"
 
+    @property
+    def caution_words(self) -> list[str]:
+        """What is to be minded, in words, in the order of the list."""
+        return [str(word) for code, word in Caution.choices if code in self.cautions]
+
     def openings_of(self, space: "Space") -> list["Opening"]:
         """Those of one space; no query when read `with_shape`."""
         return [opening for opening in self.openings.all() if space.pk in (opening.one_id, opening.other_id)]

@@ -9,7 +9,7 @@ from itertools import accumulate
 
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepInFrame, PageBreak, Table
+from reportlab.platypus import Flowable, PageBreak, Table
 
 from office.paper.fonts import REGULAR
 from office.paper.parts import CELL, HEADING, INK, LINE, SMALL, STRONG_CELL, QrCode, gap, rows, text
@@ -37,14 +37,9 @@ class Labels:
     cautions: str
     kit: str
     levels: str
-    level: str
-    spaces: str
     walk: str
     notes: str
     map: str
-    station: str
-    captured_for: str
-    what: str
 
 
 @dataclass(frozen=True)
@@ -69,12 +64,9 @@ class RunSheet:
 def run_sheet_pdf(sheet: RunSheet) -> bytes:
     """The sheet as PDF: one page for the front, the walk on its back, and on more pages where it is long."""
     labels = sheet.labels
-    front = [
-        _who_and_where(sheet), *_getting_in(sheet), *_listed(labels.cautions, sheet.cautions), *_levels(sheet),
-        *_kit(sheet),
-    ]  # fmt: skip
-    back = [text(labels.walk, HEADING), *_walk(sheet)]
-    story = [_Front(front), text(labels.notes, HEADING), _RuledLines(), PageBreak(), *back]
+    front = [_who_and_where(sheet), *_getting_in(sheet), *_listed(labels.cautions, sheet.cautions), *_kit(sheet)]
+    back = [*_levels(sheet), text(labels.walk, HEADING), *_walk(sheet)]
+    story = [*front, text(labels.notes, HEADING), _RuledLines(), PageBreak(), *back]
     return draw_sheet(sheet.letterhead, sheet.block, story, sheet.words)
 
 
@@ -134,7 +126,8 @@ def _columns(things: Sequence[Flowable], count: int) -> Table:
 def _levels(sheet: RunSheet) -> list[Flowable]:
     if not sheet.levels:
         return []
-    return [text(sheet.labels.levels, HEADING), rows([sheet.labels.level, sheet.labels.spaces], sheet.levels, [26, 74])]
+    body = [[[text(level, STEP)], [text(spaces, STEP)]] for level, spaces in sheet.levels]
+    return [text(sheet.labels.levels, HEADING), rows(["", ""], body, [26, 74])]
 
 
 def _walk(sheet: RunSheet) -> list[Flowable]:
@@ -202,21 +195,11 @@ def _that_fit(heights: Sequence[float], height: float) -> int:
     return sum(total <= height for total in accumulate(heights))
 
 
-class _Front(KeepInFrame):
-    """The front's content, made smaller where there is much of it, so that the notes keep their place on the page."""
-
-    def __init__(self, content: Sequence[Flowable]) -> None:
-        super().__init__(0, 0, list(content), mode="shrink", name="front")
-
-    def wrap(self, width: float, height: float) -> tuple[float, float]:
-        return super().wrap(width, height - NOTES_MM * mm)
-
-
 class _RuledLines(Flowable):
-    """Lines to write on, down to the foot of the page."""
+    """Lines to write on, down to the foot of the page; on the next one where hardly any room is left."""
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
-        self.width, self.height = width, max(0.0, height - 1)
+        self.width, self.height = width, max(NOTES_MM * mm, height - 1)
         return self.width, self.height
 
     def draw(self) -> None:

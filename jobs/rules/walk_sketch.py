@@ -41,7 +41,7 @@ class SketchStation:
 
 @dataclass(frozen=True)
 class SketchLine:
-    """`kind`: run (from one station to the next) or moved (from where the log had it to where the adjustment put it)."""
+    """`kind`: run (from one station to the next) or moved (from where the log had it to where it is drawn)."""
 
     kind: str
     x1: str

@@ -15,7 +15,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.views.decorators.cache import never_cache
+from django.views.decorators.cache import cache_control, never_cache
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_POST
 
@@ -48,12 +48,14 @@ def for_staff(view: View) -> View:
     return answer
 
 
+@cache_control(no_cache=True)
 @require_GET
 def field(request: HttpRequest, number: str = "") -> HttpResponse:
     """The page itself; which visit it shows, its script reads from the address."""
     return HttpResponse(shell_html())
 
 
+@cache_control(no_cache=True)
 @require_GET
 def shell(request: HttpRequest) -> HttpResponse:
     """What the phone keeps and opens for every visit."""

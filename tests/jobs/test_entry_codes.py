@@ -253,6 +253,19 @@ def test_a_code_is_not_reached_through_another_visit(at_the_visit, scanner_brows
     assert answer.status_code == 404
 
 
+def test_no_log_line_holds_it(at_the_visit, client, owner, scanner, confirmed, caplog):
+    caplog.set_level("DEBUG")
+    backend = "allauth.account.auth_backends.AuthenticationBackend"
+    client.force_login(owner, backend=backend)
+    typed = {"kind": "lockbox", "code": CODE}
+    client.post(reverse("jobs:entry-code-write", args=[confirmed.number]), typed)
+    client.post(reverse("jobs:entry-code-write", args=[confirmed.number]), {**typed, "once": ONCE + "6"})
+    client.force_login(scanner, backend=backend)
+    address = reverse("jobs:entry-code-show", args=[confirmed.number, EntryCode.objects.get().pk])
+    assert CODE in client.post(address, {"once": ONCE + "7"}).text
+    assert CODE not in caplog.text
+
+
 def test_a_dump_of_the_data_does_not_hold_it(written, capsys):
     call_command("dumpdata", "jobs")
     assert CODE not in capsys.readouterr().out

@@ -8,6 +8,7 @@ import pytest
 from django.conf import settings as django_settings
 from django.contrib.staticfiles import finders
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.management import call_command
 from django.urls import reverse
 from PIL import Image
 
@@ -82,6 +83,19 @@ def test_every_module_that_a_module_imports_is_kept():
 def test_everything_kept_is_there_to_be_kept():
     for address in assets():
         assert finders.find(address.removeprefix(django_settings.STATIC_URL)), address
+
+
+def test_hashed_file_names_are_kept_under_the_names_the_page_asks_for(client, settings, tmp_path):
+    settings.STATIC_ROOT = tmp_path / "static"
+    backend = "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"
+    settings.STORAGES = {**settings.STORAGES, "staticfiles": {"BACKEND": backend}}
+    call_command("collectstatic", interactive=False, verbosity=0)
+    shell = client.get(reverse("jobs:field-shell")).text
+    named = set(re.findall(r'(?:href|src)="(/static/[^"]+)"', shell))
+    assert any(re.search(r"main\.[0-9a-f]{12}\.js$", address) for address in named)
+    assert named <= set(assets())
+    for address in assets():
+        assert (settings.STATIC_ROOT / address.removeprefix(settings.STATIC_URL)).is_file(), address
 
 
 def test_no_script_evaluates_text_or_writes_markup():

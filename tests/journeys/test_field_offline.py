@@ -283,6 +283,9 @@ def test_a_walk_closed_meanwhile_is_said_and_the_queue_stays(phone, live_server,
     close_shoot(shoot=Shoot.objects.get(pk=walkable.pk), by=by_owner, now=timezone.now())
     context.set_offline(False)
     expect(page.locator("#notice")).to_contain_text("The walk of a closed shoot cannot change.", timeout=SOON)
+    expect(page.locator("#log-station")).to_be_disabled()
+    unsent(page, 1)
+    page.reload()
     unsent(page, 1)
 
 
@@ -376,11 +379,11 @@ def test_the_page_is_made_for_one_thumb_and_for_everybody(phone, live_server, wa
     log(page, 2)
     all_sent(page)
     page.locator("#leave-title").click()
-    small = [
-        target.evaluate("node => node.id || node.textContent")
-        for target in page.locator("button:visible, summary:visible").all()
-        if target.bounding_box()["height"] < 48
-    ]
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, summary, a.btn")]
+            .filter((target) => target.checkVisibility() && target.getBoundingClientRect().height < 48)
+            .map((target) => target.id || target.textContent)"""
+    )
     assert small == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     found = Axe().run(page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa"]})

@@ -51,6 +51,7 @@ export const drawNext = (page) => {
   const space = spaceOf(shape, choice.space);
   const level = levelOf(shape, choice.level);
   setText("where", page.state.visit.title);
+  document.title = page.state.visit.title;
   setText("next-number", String(number));
   setText("space-name", space ? space.name : words.choose_space);
   setText("space-level", level ? level.name : "");

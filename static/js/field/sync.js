@@ -32,6 +32,7 @@ export const createSync = (number, addresses, tell) => {
       if (!unsent.length) return { kind: "ok", data: {} };
       tell("sending");
       const answer = await send(addresses.sync, JSON.stringify({ ops: unsent.map((item) => item.op) }), addresses.visits);
+      if (answer.kind === "refused" && answer.data.log) await settle(number, [], answer.data);
       if (answer.kind !== "ok") return answer;
       await settle(number, unsent, answer.data);
       tell("sending", { taken: answer.data.taken, sent: unsent });
