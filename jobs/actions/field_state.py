@@ -8,7 +8,8 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from jobs.models import Property, Shoot, ShootState
+from jobs.models import Property, Shoot, ShootState, Station
+from jobs.rules.walkcheck import WalkVerdict
 from jobs.rules.walkplan import PlannedStation
 from office.models import Person
 
@@ -45,31 +46,35 @@ def field_state(shoot: Shoot, person: Person) -> dict[str, Any]:
 
 def field_log(shoot: Shoot) -> dict[str, Any]:
     """What changes while the crew walks: the stations, the verdict, the shoot's state."""
-    verdict = judge(shoot)
-    photos = dict.fromkeys(shoot.photos.exclude(station=None).values_list("station_id", flat=True), True)
+    with_photo = set(shoot.photos.exclude(station=None).values_list("station_id", flat=True))
     return {
         "state": shoot.state,
         "is_open": shoot.state in LOGGED_IN,
-        "stations": [
+        "stations": [_station(station, with_photo) for station in shoot.stations.in_order()],
+        "verdict": _verdict(judge(shoot)),
+    }
+
+
+def _station(station: Station, with_photo: set[int]) -> dict[str, Any]:
+    return {
+        "uuid": str(station.uuid), "number": station.number, "level": station.level.number,
+        "space": station.space.code, "pass": station.captured_for, "pair_of": station.pair_of,
+        "opening": station.opening.code if station.opening else None, "ties_to": station.ties_to,
+        "note": station.note, "has_photo": station.pk in with_photo,
+    }  # fmt: skip
+
+
+def _verdict(verdict: WalkVerdict) -> dict[str, Any]:
+    return {
+        "keep_out": list(verdict.keep_out),
+        "tour_pieces": verdict.tour_pieces,
+        "findings": [
             {
-                "uuid": str(station.uuid), "number": station.number, "level": station.level.number,
-                "space": station.space.code, "pass": station.captured_for, "pair_of": station.pair_of,
-                "opening": station.opening.code if station.opening else None, "ties_to": station.ties_to,
-                "note": station.note, "has_photo": station.pk in photos,
+                "code": found.code, "severity": found.severity, "space": found.space, "station": found.station,
+                "text": found.text,
             }
-            for station in shoot.stations.in_order()
+            for found in verdict.findings
         ],
-        "verdict": {
-            "keep_out": list(verdict.keep_out),
-            "tour_pieces": verdict.tour_pieces,
-            "findings": [
-                {
-                    "code": finding.code, "severity": finding.severity, "space": finding.space,
-                    "station": finding.station, "text": finding.text,
-                }
-                for finding in verdict.findings
-            ],
-        },
     }  # fmt: skip
 
 

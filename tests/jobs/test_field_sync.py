@@ -1,29 +1,24 @@
 """Taking in what phones logged: once each, in the server's order, whatever arrives when."""
 
-import contextlib
-import json
 import threading
 from datetime import timedelta
-from uuid import UUID, uuid4
+from uuid import uuid4
 
 import pytest
 from django.db import connection
-from django.urls import reverse
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
-from jobs.actions.field_state import field_log, field_state
 from jobs.actions.field_sync import sync_walk
-from jobs.actions.shoots import cancel_shoot, close_shoot, note_captured
+from jobs.actions.shoots import cancel_shoot, note_captured
 from jobs.actions.spaces import remove_space
 from jobs.actions.walks import import_walk, remove_station, walk_csv
 from jobs.models import EditingTask, Property, RemovedStation, Shoot, ShootState, Station, TaskState
-from jobs.rules.field_ops import MOST_OPS, LogStation, RemoveStation, Unread, WriteNote, parse_ops
+from jobs.rules.field_ops import LogStation, RemoveStation, Unread, WriteNote
 from office.actions.actors import Actor
 from office.errors import Refused
 from office.models import Event
-from office.rules.reading import BadInput
 from tests.cast import NOW
 from tests.jobs.conftest import WALK
 
@@ -284,221 +279,3 @@ def test_two_phones_at_the_same_instant_lose_nothing_and_share_no_number(confirm
         thread.join()
     assert failed == []
     assert [number for number, _space in numbers(confirmed)] == list(range(1, 17))
-
-
-# What the phone sends, read strictly
-
-
-def batch(**change):
-    op = {"kind": "log", "uuid": str(uuid4()), "number": 1, "space": "H", "pass": "both", "at": AT, **change}
-    return json.dumps({"ops": [{name: value for name, value in op.items() if value != "-"}]})
-
-
-def test_a_batch_is_read_op_by_op():
-    uuid = str(uuid4())
-    text = json.dumps({"ops": [
-        {"kind": "log", "uuid": uuid, "number": 5, "space": "K1", "level": None, "pass": "plan", "opening": "D4",
-         "pair_of": None, "ties_to": uuid, "after": None, "note": "", "at": AT},
-        {"kind": "remove", "uuid": uuid}, {"kind": "note", "uuid": uuid, "note": "x"},
-    ]})  # fmt: skip
-    first, second, third = parse_ops(text)
-    assert (first.captured_for, first.opening, first.ties_to) == ("plan", "D4", UUID(uuid))
-    assert (second.uuid, third.note) == (UUID(uuid), "x")
-
-
-@pytest.mark.parametrize(
-    ("change", "said"),
-    [
-        ({"kind": "lgo"}, "kind: expected log, remove or note"),
-        ({"kind": ["log"]}, "kind: expected log, remove or note"),
-        ({"uuid": "7"}, "ops[0].uuid"),
-        ({"number": 0}, "ops[0].number"),
-        ({"number": "1"}, "ops[0].number"),
-        ({"number": 10**7}, "ops[0].number"),
-        ({"space": ""}, "ops[0].space"),
-        ({"pass": "all"}, "ops[0].pass"),
-        ({"pass": "-"}, "ops[0].pass: expected this key"),
-        ({"at": "2027-03-03T15:12:00"}, "ops[0].at"),
-        ({"at": "yesterday"}, "ops[0].at"),
-        ({"note": "x" * 201}, "ops[0].note"),
-        ({"level": 1.5}, "ops[0].level"),
-        ({"pair_of": 4}, "ops[0].pair_of"),
-        ({"colour": "red"}, "unknown key"),
-    ],
-)
-def test_an_op_that_cannot_be_read_is_named_and_nothing_else_is_lost(change, said):
-    (unread,) = parse_ops(batch(**change))
-    assert isinstance(unread, Unread)
-    assert said in unread.why
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["", "[]", "{}", '{"ops": 4}', '{"ops": [4]}', '{"ops": [], "x": 1}', '{"ops": [], "ops": []}', "\x00", "{" * 5000],
-)
-def test_what_is_no_batch_is_refused_whole(text):
-    with pytest.raises(BadInput):
-        parse_ops(text)
-
-
-def test_a_batch_has_an_end():
-    with pytest.raises(BadInput, match=str(MOST_OPS)):
-        parse_ops(json.dumps({"ops": [{}] * (MOST_OPS + 1)}))
-
-
-@given(
-    st.recursive(
-        st.none() | st.booleans() | st.integers() | st.text(), lambda s: st.lists(s) | st.dictionaries(st.text(), s)
-    )
-)
-def test_whatever_json_is_sent_the_answer_is_ops_or_a_refusal(value):
-    for sent in (value, {"ops": value}, {"ops": [value]}, {"ops": [{"kind": "log", "x": value}]}):
-        with contextlib.suppress(BadInput):
-            assert all(isinstance(op, Unread) for op in parse_ops(json.dumps(sent)))
-
-
-# The pages
-
-
-def post(browser, shoot, ops):
-    address = reverse("jobs:field-sync", args=[shoot.number])
-    return browser.post(address, json.dumps({"ops": ops}), content_type="application/json")
-
-
-def as_sent(**more):
-    return {"kind": "log", "uuid": str(uuid4()), "number": 1, "space": "H", "pass": "both", "at": AT, **more}
-
-
-def test_a_phone_that_is_signed_in_is_answered_with_the_log_and_the_verdict(scanner_browser, confirmed):
-    answer = post(scanner_browser, confirmed, [as_sent(), as_sent(number=1, space="S")])
-    assert answer.status_code == 200
-    told = answer.json()
-    assert [(one["taken"], one["number"]) for one in told["taken"]] == [(True, 1), (True, 2)]
-    assert [station["number"] for station in told["log"]["stations"]] == [1, 2]
-    assert {finding["code"] for finding in told["log"]["verdict"]["findings"]} >= {"space-not-captured"}
-
-
-@pytest.mark.parametrize("name", ["field-sync", "field-photo", "field-captured"])
-def test_a_sender_who_is_signed_out_is_told_where_to_sign_in_as_json(client, confirmed, name):
-    answer = client.post(
-        reverse(f"jobs:{name}", args=[confirmed.number]), "{}", content_type="application/json", headers=AS_JSON
-    )
-    assert (answer.status_code, answer.json()) == (401, {"sign_in": "/account/login/"})
-
-
-@pytest.mark.parametrize(("name", "args"), [("field-visits", []), ("field-state", ["S-2027-0001"])])
-def test_reading_while_signed_out_is_answered_alike(client, confirmed, name, args):
-    answer = client.get(reverse(f"jobs:{name}", args=args), headers=AS_JSON)
-    assert (answer.status_code, answer.json()) == (401, {"sign_in": "/account/login/"})
-
-
-def test_a_person_who_opens_the_data_while_signed_out_is_asked_to_sign_in(client, confirmed):
-    answer = client.get(reverse("jobs:field-state", args=[confirmed.number]))
-    assert answer.url == f"/account/login/?next=/field/{confirmed.number}/state.json"
-
-
-def test_a_walk_that_is_closed_says_so_and_the_phone_keeps_its_queue(scanner_browser, confirmed, by_scanner, by_owner):
-    send(confirmed, by_scanner, log(1))
-    note_captured(shoot=confirmed, by=by_scanner, now=NOW)
-    close_shoot(shoot=confirmed, by=by_owner, now=NOW)
-    answer = post(scanner_browser, confirmed, [as_sent(number=2)])
-    assert answer.status_code == 409
-    assert "closed" in answer.json()["why"]
-    assert answer.json()["log"]["is_open"] is False
-
-
-@pytest.mark.parametrize("body", ["", "[1]", "\ufeff{}"])
-def test_a_body_that_is_no_batch_is_a_400_as_json(scanner_browser, confirmed, body):
-    address = reverse("jobs:field-sync", args=[confirmed.number])
-    answer = scanner_browser.post(address, body, content_type="application/json")
-    assert answer.status_code == 400
-    assert answer.json()["why"]
-
-
-def test_bytes_that_are_no_text_are_a_400_too(scanner_browser, confirmed):
-    address = reverse("jobs:field-sync", args=[confirmed.number])
-    assert scanner_browser.post(address, b"\xff\xfe", content_type="application/json").status_code == 400
-
-
-def test_a_walk_that_is_not_there_is_not_found(scanner_browser, confirmed):
-    answer = scanner_browser.post("/field/S-1999-0001/sync/", "{}", content_type="application/json")
-    assert answer.status_code == 404
-
-
-def test_sync_wants_the_anti_forgery_token(confirmed, scanner):
-    from django.test import Client
-
-    browser = Client(enforce_csrf_checks=True)
-    browser.force_login(scanner, backend="allauth.account.auth_backends.AuthenticationBackend")
-    assert post(browser, confirmed, [as_sent()]).status_code == 403
-    token = browser.get(reverse("jobs:field-visits")).cookies["csrftoken"].value
-    address = reverse("jobs:field-sync", args=[confirmed.number])
-    sent = browser.post(
-        address, json.dumps({"ops": [as_sent()]}), content_type="application/json", headers={"X-CSRFToken": token}
-    )
-    assert sent.status_code == 200
-
-
-def test_the_state_holds_the_house_the_plan_and_the_log_and_no_code(confirmed, scanner, by_scanner, by_owner):
-    from jobs.actions.entry_codes import write_entry_code
-
-    write_entry_code(shoot=confirmed, kind="lockbox", code="7391#", by=by_owner, now=NOW)
-    send(confirmed, by_scanner, log(1))
-    state = field_state(confirmed, scanner)
-    assert state["shape"]["entrance"] == "H"
-    assert state["plan"][0]["text"].startswith("Start at the entrance")
-    assert [station["space"] for station in state["log"]["stations"]] == ["H"]
-    assert "7391" not in json.dumps(state)
-
-
-def test_the_plan_read_again_when_the_house_changes(scanner_browser, confirmed, by_owner):
-    address = reverse("jobs:field-state", args=[confirmed.number])
-    before = scanner_browser.get(address).json()["shape_key"]
-    assert post(scanner_browser, confirmed, []).json()["shape_key"] == before
-    remove_space(space=confirmed.property.spaces.get(code="C"), by=by_owner, now=NOW)
-    assert post(scanner_browser, confirmed, []).json()["shape_key"] != before
-
-
-@pytest.fixture
-def at_the_visit(time_machine):
-    """Before anybody signs in, or their session would be older than it may be."""
-    time_machine.move_to(NOW + timedelta(days=2), tick=False)
-
-
-def test_the_list_has_the_persons_own_visits(at_the_visit, scanner_browser, confirmed):
-    (visit,) = scanner_browser.get(reverse("jobs:field-visits")).json()["visits"]
-    assert (visit["number"], visit["title"]) == (confirmed.number, "27 Alder Rise, Harrowfield")
-
-
-def test_the_list_of_somebody_else_does_not_have_them(at_the_visit, owner_browser, confirmed):
-    assert owner_browser.get(reverse("jobs:field-visits")).json()["visits"] == []
-
-
-def test_saying_captured_twice_is_saying_it_once(scanner_browser, confirmed, by_scanner):
-    send(confirmed, by_scanner, log(1))
-    address = reverse("jobs:field-captured", args=[confirmed.number])
-    answers = [scanner_browser.post(address, "{}", content_type="application/json") for _ in range(2)]
-    assert [answer.status_code for answer in answers] == [200, 200]
-    assert answers[1].json()["log"]["state"] == "captured"
-    assert Event.objects.filter(verb="shoot-captured").count() == 1
-
-
-def test_a_walk_without_a_station_is_not_captured(scanner_browser, confirmed):
-    answer = scanner_browser.post(
-        reverse("jobs:field-captured", args=[confirmed.number]), "{}", content_type="application/json"
-    )
-    assert (answer.status_code, "no station" in answer.json()["why"]) == (409, True)
-
-
-def test_a_sync_asks_the_database_as_often_for_a_long_log_as_for_a_short_one(
-    confirmed, by_scanner, django_assert_num_queries
-):
-    from django.test.utils import CaptureQueriesContext
-
-    send(confirmed, by_scanner, log(1))
-    field_log(confirmed)
-    with CaptureQueriesContext(connection) as few:
-        field_log(confirmed)
-    send(confirmed, by_scanner, *[log(number, "H") for number in range(2, 30)])
-    with django_assert_num_queries(len(few)):
-        field_log(confirmed)
