@@ -109,7 +109,7 @@ def walk_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:
     shape = shape_of(Property.objects.with_shape().get(pk=shoot.property_id)) if has_spots else None
     return {
         "shoot": shoot,
-        "tasks": shoot.tasks.select_related("done_by"),
+        "tasks": shoot.tasks.select_related("done_by").order_by("severity", "pk"),
         "verdict": verdict,
         "sketches": sketch_levels(shape, stations, verdict.keep_out) if shape and verdict else (),
         "closures": closures(stations),
