@@ -99,7 +99,7 @@ def test_a_long_quote_runs_on_with_its_head_and_its_count(offered):
     assert "Quantity" in pages[1].extract_text()
 
 
-@pytest.mark.parametrize("name", ["x" * 160, "<b>&amp; \x0b\x00 “Müller” </para>", "李 Ω Ж é"])
+@pytest.mark.parametrize("name", ["x" * 160, "<b>&amp; \x0b “Müller” </para>", "李 Ω Ж é"])
 def test_no_name_breaks_the_paper(offered, name, client_of_office, by_owner):
     change_client(client=client_of_office, fields={"company": name[:160]}, by=by_owner, now=NOW)
     offered.buyer["name"] = name
