@@ -10,6 +10,7 @@ from office.access import may_open, visitors
 MAIN_PAGES = [
     ("office:desk", _("Desk")),
     ("jobs:diary", _("Diary")),
+    ("jobs:field-home", _("Field")),
     ("jobs:shoots", _("Shoots")),
     ("jobs:clients", _("Clients")),
     ("jobs:properties", _("Properties")),

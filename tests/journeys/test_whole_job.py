@@ -76,10 +76,11 @@ def accept(client):
 
 def book(owner):
     go_to_job(owner)
-    press(owner, "Set a time")
+    press(owner, re.compile("^Find a time"), within=owner.locator("#visit"))
     start = timezone.localtime(timezone.now() + timedelta(days=2)).strftime("%Y-%m-%dT09:00")
     owner.get_by_label("Arrival from").fill(start)
     owner.get_by_label("Tobias Renn").check()
+    press(owner, "Show what it would mean")
     press(owner, "Set the time")
     if Shoot.objects.get().state == "pencilled":
         press(owner, "Confirm the visit")
