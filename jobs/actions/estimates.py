@@ -12,6 +12,7 @@ from office.rules.units import SQUARE_METRES_PER_SQUARE_FOOT
 
 LEARNS_FROM = 400
 """The newest captured visits; older ones say little about how the office works now."""
+LARGEST_M2 = Decimal(100_000)
 # Common practice, no source: on 1,000 sq ft, where nobody has counted.
 TYPICAL_CLOSETS = Decimal("2.5")
 TYPICAL_BATHS = Decimal("1.2")
@@ -100,7 +101,7 @@ def counts_of(house: Property) -> Counts:
 
 def _visit(shoot: Shoot, counts: Counts, crew: int) -> Visit:
     return Visit(
-        area_m2=shoot.property.area_m2,
+        area_m2=min(shoot.property.area_m2, LARGEST_M2),
         levels=max(shoot.property.level_count, 1),
         closets=min(counts.closets, 500),
         baths=min(counts.baths, 500),

@@ -62,6 +62,7 @@ def travel_settings(rules: DiaryRules) -> TravelSettings:
 
 
 def _place(latitude: Decimal | None, longitude: Decimal | None) -> Place | None:
-    if latitude is None or longitude is None:
+    """None also for coordinates that are nowhere on Earth."""
+    if latitude is None or longitude is None or abs(latitude) > 90 or abs(longitude) > 180:
         return None
     return Place(latitude=float(latitude), longitude=float(longitude))

@@ -25,12 +25,15 @@ class PropertyForm(RowForm):
     class Meta:
         model = Property
         fields = [
-            "street", "unit", "town", "region", "postcode", "country", "level_count", "zone",
-            "latitude", "longitude", "access_notes", "cautions",
+            "street", "unit", "town", "region", "postcode", "country", "level_count",
+            "closet_count", "bath_count", "has_garage", "zone", "latitude", "longitude", "access_notes", "cautions",
         ]  # fmt: skip
         widgets = {"access_notes": forms.Textarea(attrs={"rows": 2})}
 
-    field_order = ["street", "unit", "town", "region", "postcode", "country", "area", "area_unit", "level_count"]
+    field_order = [
+        "street", "unit", "town", "region", "postcode", "country", "area", "area_unit", "level_count", "closet_count",
+        "bath_count", "has_garage",
+    ]  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -1,5 +1,6 @@
 """The building: its address, levels, spaces and the openings between them."""
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
@@ -57,13 +58,23 @@ class Property(models.Model):
     postcode = models.CharField(_("postcode"), max_length=20, blank=True)
     country = models.CharField(_("country"), max_length=2, default="US")
     zone = ZoneField(_("time zone"))
-    latitude = models.DecimalField(_("latitude"), max_digits=9, decimal_places=6, null=True, blank=True)
-    longitude = models.DecimalField(_("longitude"), max_digits=9, decimal_places=6, null=True, blank=True)
+    latitude = models.DecimalField(
+        _("latitude"), max_digits=9, decimal_places=6, null=True, blank=True,
+        validators=[MinValueValidator(-90), MaxValueValidator(90)],
+    )  # fmt: skip
+    longitude = models.DecimalField(
+        _("longitude"), max_digits=9, decimal_places=6, null=True, blank=True,
+        validators=[MinValueValidator(-180), MaxValueValidator(180)],
+    )  # fmt: skip
     area_m2 = AreaField(_("floor area"))
     area_source = models.CharField(max_length=10, choices=AreaSource, default=AreaSource.STATED)
     level_count = models.PositiveSmallIntegerField(_("levels"), default=1)
-    closet_count = models.PositiveSmallIntegerField(_("closets"), null=True, blank=True)
-    bath_count = models.PositiveSmallIntegerField(_("bathrooms"), null=True, blank=True)
+    closet_count = models.PositiveSmallIntegerField(
+        _("closets"), null=True, blank=True, validators=[MaxValueValidator(500)]
+    )
+    bath_count = models.PositiveSmallIntegerField(
+        _("bathrooms"), null=True, blank=True, validators=[MaxValueValidator(500)]
+    )
     has_garage = models.BooleanField(_("garage"), null=True, blank=True)
     access_notes = models.TextField(
         _("getting in"), blank=True, help_text=_("Parking, gate, dogs, who opens. Never write entry codes here.")

@@ -5,9 +5,13 @@ from urllib.parse import parse_qs, urlsplit
 from zoneinfo import ZoneInfo
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from jobs.actions.diary_rules import set_drive
+from jobs.actions.leave import add_leave
 from jobs.actions.shoots import confirm_shoot, pencil_shoot, set_time
 from office.actions.actors import Actor
 from office.models import Role
@@ -18,6 +22,7 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.browser]
 
 PHONE = {"width": 390, "height": 844}
 CHICAGO = ZoneInfo("America/Chicago")
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
 @pytest.fixture
@@ -126,3 +131,38 @@ def test_the_phone_shows_todays_list_and_no_board(signed_in, booked, scanner):
     button = page.get_by_role("link", name="Kit list").bounding_box()
     assert button["height"] >= 48
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def addresses(shoot, person) -> list[str]:
+    day = shoot.starts_at.astimezone(CHICAGO).date()
+    number = [shoot.number]
+    chosen = f"?starts_at={day}T11:00&window_minutes=30&minutes=20&crew={person.pk}"
+    return [
+        reverse("jobs:diary") + f"?week={day}",
+        reverse("jobs:diary-day", args=[day]),
+        reverse("jobs:diary-month") + f"?month={day}",
+        reverse("jobs:day-order", args=[day, person.pk]),
+        reverse("jobs:shoot-time", args=number),
+        reverse("jobs:shoot-time", args=number) + chosen,
+        *(reverse(f"jobs:shoot-{page}", args=number) for page in ("cancel", "no-access", "weather", "kit")),
+        reverse("jobs:shoot", args=number),
+        *(reverse(f"jobs:{page}") for page in ("crew", "leave-new", "drives", "lists", "diary-rules")),
+        reverse("jobs:crew-hours", args=[person.pk]),
+        reverse("jobs:package-lists", args=[shoot.package_id]),
+    ]
+
+
+@pytest.mark.parametrize("viewport", [PHONE, {"width": 1280, "height": 900}])
+def test_the_diarys_pages_are_open_to_everybody(signed_in, owner, booked, scanner, viewport):
+    by, now = Actor.of_person(owner), timezone.now()
+    add_leave(person=scanner, first_day=timezone.localdate(), last_day=timezone.localdate(), why="", by=by, now=now)
+    set_drive(start=None, end=booked.property, minutes=12, by=by, now=now)
+    page = signed_in(owner, viewport=viewport)
+    wrong = []
+    for address in addresses(booked, scanner):
+        page.goto(address)
+        if page.evaluate("document.documentElement.scrollWidth") > viewport["width"]:
+            wrong.append(f"{address} is wider than the screen")
+        found = Axe().run(page, options={"runOnly": RULES})
+        wrong += [f"{address} {each['id']}: {each['nodes'][0]['html'][:160]}" for each in found.response["violations"]]
+    assert wrong == []
