@@ -25,9 +25,9 @@ MOST_TIES = 3
 HATCH_WINDOW = 0.1
 HATCH_DENSITY = 0.17
 """Thin lines are hatching where they darken this much of a window this share of the plan's side wide."""
-FRAMED = 0.5
+FRAMED = 0.42
 FRAME_REACH = 0.03
-"""Walls hold a solid when they follow half of its edge within this share of the plan's side."""
+"""Walls hold a solid when they follow two of its four sides or nearly, within this share of the plan's side."""
 THICKEST_STRIP = 0.07
 STRIP_LENGTH = 10
 """A solid no wider than this share of the plan's side and so many times as long is a stretch of thicker wall."""
@@ -84,10 +84,12 @@ class Hold:
         import numpy as np
         from scipy import ndimage
 
+        parts = self.open_lines if self.walls is self.lines else self.walls
         reach = round(FRAME_REACH * self.side)
-        numbers = self.walls.numbers[grown(box, reach + 1, self.walls.numbers.shape)]
-        others = (numbers > 0) & ~np.isin(numbers, self.walls.under(box, mask))
-        solid = placed(mask, box, grown(box, reach + 1, self.walls.numbers.shape))
+        around = grown(box, reach + 1, parts.numbers.shape)
+        numbers = parts.numbers[around]
+        others = (numbers > 0) & ~np.isin(numbers, parts.under(box, mask))
+        solid = placed(mask, box, around)
         edge = solid & ~ndimage.binary_erosion(solid)
         return float(widened(others, reach)[edge].mean()) >= FRAMED
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 OUTLINE_PIXELS = 512
 """The long side of the copy on which the outline is sought."""
 LEAST_PART = 0.05
-LEAST_WALLS = 0.12
+LEAST_WALLS = 0.09
 NEIGHBOUR = 0.02
 LEAST_PIECE = 0.15
 LEAST_PLAN = 0.02
@@ -27,6 +27,15 @@ FRAME_RIM = 0.02
 FRAMED_PLAN = 0.05
 BLOCK_FILL = 0.55
 BLOCK_SPAN = 0.15
+BLOCK_GAP = 0.12
+RULED = 0.95
+LEAST_RULES = 4
+WIDEST_ROW = 0.18
+UNEVEN = 0.4
+THICKEST_RULE = 4
+MOST_ROWS = 0.45
+"""A table has at least four whole lines, and rows of one height, low for its width, make up about half of it or more;
+what is no higher than a line is thick, in cells, is no row."""
 GAPS = (0.016, 0.03, 0.06, 0.12, 0.2)
 """Gaps in the outer walls (doors, windows, garage doors) tried in turn, as shares of the plan's long side."""
 ROOM_GAIN = 8
@@ -114,13 +123,35 @@ def _parts(ink: "Mask") -> list[_Part]:
     boxes = ndimage.find_objects(labels)
     sized = [(number, box) for number, box in enumerate(boxes, 1) if long_side(box) >= LEAST_PART * max(ink.shape)]
     parts = [_Part(labels == number, box) for number, box in sized]
-    return _without_frames([part for part in parts if not _is_block(part, ink.size)], ink.shape)
+    return _without_frames([p for p in parts if not _is_block(p, ink.size) and not _is_table(p)], ink.shape)
 
 
 def _is_block(part: _Part, page_area: int) -> bool:
-    """A title bar, a filled logo, an isolated solid: mostly ink, and too small to be a whole plan."""
-    span = part.height * part.width
-    return span <= BLOCK_SPAN * page_area and int(part.mask[part.box].sum()) >= BLOCK_FILL * span
+    """A title bar, a filled logo, an isolated solid: mostly ink, too small to be a whole plan, and without rooms."""
+    span, cut = part.height * part.width, part.mask[part.box]
+    if span > BLOCK_SPAN * page_area or int(cut.sum()) < BLOCK_FILL * span:
+        return False
+    long = max(part.height, part.width)
+    rooms = _filled(part, BLOCK_GAP * long / 2) & ~cut
+    return not _wide_parts(rooms, LEAST_ROOM * long / 2).any()
+
+
+def _is_table(part: _Part) -> bool:
+    """A ruled rectangle: even rows, each far wider than high, between lines without a gap; no storey is built so."""
+    cut = part.mask[part.box]
+    return any(_is_ruled(lines.mean(1) >= RULED, lines.shape[1]) for lines in (cut, cut.T))
+
+
+def _is_ruled(full: "Mask", width: int) -> bool:
+    import numpy as np
+
+    starts = np.flatnonzero(full & ~np.append(False, full[:-1]))
+    if len(starts) < LEAST_RULES or not (full[:3].any() and full[-3:].any()):
+        return False
+    rows = np.diff(starts)
+    usual = float(np.median(rows[rows > THICKEST_RULE])) if (rows > THICKEST_RULE).any() else 0.0
+    alike = rows[np.abs(rows - usual) <= UNEVEN * usual]
+    return THICKEST_RULE < usual <= WIDEST_ROW * width and len(alike) >= 2 and alike.sum() >= MOST_ROWS * len(full)
 
 
 def _without_frames(parts: list[_Part], shape: tuple[int, ...]) -> list[_Part]:

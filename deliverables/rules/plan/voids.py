@@ -27,7 +27,7 @@ LEAST_SHARE = 0.0045
 """The smallest void as a share of the largest piece of the plan: 0.7 m² in 150 m²."""
 LEAST_LINE = 3
 """Walls can be told from lines when what is thinner than this many pixels, or more, can be left out."""
-MARK_SHARE = 0.0003
+MARK_SHARE = 0.001
 MARK_WINDOW = 1.5
 MARK_DENSITY = 0.6
 MARK_REACH = 0.1
@@ -79,7 +79,7 @@ class _Search:
     def solids(self) -> list[Region]:
         """The solid regions into which a disc of `across` fits."""
         whole = (slice(0, self.depth.shape[0]), slice(0, self.depth.shape[1]))
-        return list(self._thick(self.depth, Region(whole, self.depth > 0, 0, self.ground.tones.solid)))
+        return list(self._thick(self.depth, Region(whole, self.depth > 0, 0, self.ground.tones.solid), self.least))
 
     def is_network(self, region: Region) -> bool:
         """Whether a region seems to be walls: far longer than wide, around rooms, or across the whole plan."""
@@ -100,14 +100,14 @@ class _Search:
         """`region` with its box on the page."""
         return replace(region, box=shifted(region.box, self.ground.at[0].start, self.ground.at[1].start))
 
-    def _thick(self, depth: "Depth", whole: Region) -> Iterator[Region]:
+    def _thick(self, depth: "Depth", whole: Region, least: float) -> Iterator[Region]:
         seeds = depth > self.across / 2
         if not seeds.any():
             return
         for box, mask in parts_of(widened(seeds, self.across) & whole.mask):
             for cut, stout in parts_of(self._without_stubs(mask)):
                 part = shifted(cut, box[0].start, box[1].start)
-                if stout.sum() >= self.least and (seeds[part] & stout).any():
+                if stout.sum() >= least and (seeds[part] & stout).any():
                     at = shifted(part, whole.box[0].start, whole.box[1].start)
                     yield replace(whole, box=at, mask=stout)
 
@@ -132,7 +132,7 @@ class _Search:
         walls = levels < middle if darker else (levels > middle) & (levels <= region.lightest)
         mask = region.mask & ~opened(walls, LEAST_LINE)
         whole = Region(region.box, mask, middle, region.lightest) if darker else Region(region.box, mask, 0, middle)
-        parts = list(self._thick(depth_in(mask), whole))
+        parts = list(self._thick(depth_in(mask), whole, MOST_WALLED * self.least))
         return parts if sum(part.mask.sum() for part in parts) >= region.mask.sum() * MOST_WALLED else []
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     Levels = NDArray[np.uint8]
     T = TypeVar("T", np.uint8, np.bool_)
 
-WORKING_PIXELS = 1_600_000
+WORKING_PIXELS = 1_100_000
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Working:
 
 
 def working_copy(picture: "Image.Image") -> Working:
-    """`picture` (L or RGB) at a working size of at most about 1.6 megapixels."""
+    """`picture` (L or RGB) at a working size of at most about 1.1 megapixels."""
     factor = _factor(picture.width * picture.height)
     halved = picture.reduce(2) if factor > 1 else picture
     levels = page_levels(halved)
