@@ -12,21 +12,26 @@ from jobs.actions.check_ins import Missed, missed_people
 from jobs.actions.fees import plain
 from jobs.actions.leave import visits_in_leave
 from jobs.models import CrewMember, Leave, NoAccessNote, Shoot
+from office.models import Office
 from office.registry import Matter
+from office.rules.date_format import format_clock
 
 
 def diary_matters(now: datetime) -> Iterator[Matter]:
     yield from (_missed(missed) for missed in missed_people(now) if missed.check_in)
     yield from map(_weather, Shoot.objects.past_weather_decision(now).select_related("property", "client"))
-    yield from (_away(member, leave) for member, leave in visits_in_leave(now))
+    yield from (_away(member, leave, now) for member, leave in visits_in_leave(now))
 
 
 def _missed(missed: Missed) -> Matter:
-    phones = ", ".join(missed.phones)
+    facts = {
+        "clock": format_clock(missed.due_out_at, missed.shoot.property.zone, Office.the().locale),
+        "phones": ", ".join(missed.phones) or _("no phone number is known"),
+    }
     return Matter(
         key=missed.key,
         text=_("%(who)s has not checked out at %(shoot)s") % {"who": missed.who, "shoot": missed.shoot},
-        why=_("Expected out long ago. Call now: %s") % (phones or _("no phone number is known")),
+        why=_("Expected out at %(clock)s. Call now: %(phones)s") % facts,
         since=missed.due_out_at,
         url=missed.shoot.get_absolute_url() + "#visit",
         action=_("Find out how they are"),
@@ -46,12 +51,12 @@ def _weather(shoot: Shoot) -> Matter:
     )
 
 
-def _away(member: CrewMember, leave: Leave) -> Matter:
+def _away(member: CrewMember, leave: Leave, now: datetime) -> Matter:
     return Matter(
         key=f"away:{member.pk}",
         text=_("%(person)s is away on the day of %(shoot)s") % {"person": member.person, "shoot": member.shoot},
         why=leave.why or _("on leave"),
-        since=member.shoot.starts_at,
+        since=now,
         url=reverse("jobs:shoot-time", args=[member.shoot.number]),
         action=_("Find another time or crew"),
         weight=85,

@@ -127,35 +127,30 @@ def _in_the_dark(view: _View) -> Iterator[Consequence]:
 
 
 def _drives(view: _View) -> Iterator[Consequence]:
-    home, drives = view.around.home, view.around.drives
     for person in view.crew:
-        if person in view.clashes:
-            continue
-        others = [held for held in held_near(view.shoot, person, view.office) if held.day == view.day]
-        new = held_of(view.shoot, view.office)
-        with_it, without = busy_times([*others, new], home, drives), busy_times(others, home, drives)
-        number = next(number for number, busy in enumerate(with_it) if busy.held == new)
-        more = _driven(with_it, home, drives) - _driven(without, home, drives)
-        yield Consequence(NOTE, _drive_said(person, with_it, number, home, drives, more))
+        if person not in view.clashes:
+            yield Consequence(NOTE, _drive_said(view, person))
 
 
-def _drive_said(person: Person, day: Sequence[Busy], number: int, home: Spot, drives: Drives, more: int) -> str:
-    """ "Tobias Renn: 22 minutes from the office, 15 on to 4 Oak; 12 minutes more driving that day (estimate…)."."""
-    busy = day[number]
-    after = home if busy.goes_home else day[number + 1].held.spot
-    there, on = drives.drive(busy.came_from, busy.held.spot), drives.drive(busy.held.spot, after)
+def _drive_said(view: _View, person: Person) -> str:
+    """ "Tobias Renn drives 22 minutes from the office and 15 on to 4 Oak; over the day +12 minutes (estimate…)."."""
+    home, drives = view.around.home, view.around.drives
+    new = held_of(view.shoot, view.office)
+    others = [held for held in held_near(view.shoot, person, view.office) if held.day == view.day]
+    day, without = busy_times([*others, new], home, drives), busy_times(others, home, drives)
+    number = next(number for number, busy in enumerate(day) if busy.held == new)
+    before, after = day[number].came_from, home if day[number].goes_home else day[number + 1].held.spot
+    there, on = drives.drive(before, new.spot), drives.drive(new.spot, after)
     labels = dict.fromkeys(_(drive.label) for drive in (there, on) if drive.minutes)
-    facts = {
-        "person": person, "there": there.minutes, "before": _name(busy.came_from, home), "on": on.minutes,
-        "after": _name(after, home), "more": more, "labels": ", ".join(labels) or _("no drive"),
-    }  # fmt: skip
-    return (
-        _(
-            "%(person)s drives %(there)d minutes from %(before)s and %(on)d on to %(after)s; "
-            "over the day %(more)+d minutes (%(labels)s)."
-        )
-        % facts
+    text = _(
+        "%(person)s drives %(there)d minutes from %(before)s and %(on)d on to %(after)s; "
+        "over the day %(more)+d minutes (%(labels)s)."
     )
+    return text % {
+        "person": person, "there": there.minutes, "before": _name(before, home), "on": on.minutes,
+        "after": _name(after, home), "more": _driven(day, home, drives) - _driven(without, home, drives),
+        "labels": ", ".join(labels) or _("no drive"),
+    }  # fmt: skip
 
 
 def _driven(day: Sequence[Busy], home: Spot, drives: Drives) -> int:

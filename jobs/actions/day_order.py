@@ -101,24 +101,24 @@ def day_order(*, person: Person, day: date, may_move: Collection[int], now: date
     )
 
 
+@transaction.atomic
 def accept_order(
     *, person: Person, day: date, may_move: Collection[int], token: str, by: Actor, now: datetime
 ) -> DayOrder:
     """Move the visits as the owner saw it proposed; refused when the day has changed since."""
-    with transaction.atomic():
-        order = day_order(person=person, day=day, may_move=may_move, now=now)
-        if not order.proposed or order.token != token:
-            raise Refused(_("The day has changed since you looked at it. Look again."))
-        moved = [move for move in order.proposed if move.moves]
-        timings = [
-            Timing(move.shoot, move.starts_at, move.window_end, move.ends_at, list(move.shoot.crew.all()))
-            for move in moved
-        ]
-        set_times(timings=timings, by=by, now=now)
-        text = _("put the day of %(person)s in a better order: %(saves)d minutes less driving") % {
-            "person": person, "saves": order.saves,
-        }  # fmt: skip
-        record(by=by, now=now, verb="day-ordered", text=text, subject=person, day=day.isoformat())
+    order = day_order(person=person, day=day, may_move=may_move, now=now)
+    if not order.proposed or order.token != token:
+        raise Refused(_("The day has changed since you looked at it. Look again."))
+    timings = [
+        Timing(move.shoot, move.starts_at, move.window_end, move.ends_at, list(move.shoot.crew.all()))
+        for move in order.proposed
+        if move.moves
+    ]
+    set_times(timings=timings, by=by, now=now)
+    text = _("put the day of %(person)s in a better order: %(saves)d minutes less driving") % {
+        "person": person, "saves": order.saves,
+    }  # fmt: skip
+    record(by=by, now=now, verb="day-ordered", text=text, subject=person, day=day.isoformat())
     return order
 
 
