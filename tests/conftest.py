@@ -82,6 +82,11 @@ def scanner_browser(client, scanner):
     return client
 
 
+BROWSER_ARGUMENTS = [
+    "--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+
+
 def pytest_collection_modifyitems(items):
     """Mark what touches the database, so that it can be run again on another one."""
     for item in items:
@@ -99,6 +104,18 @@ def redis_address():
 def chromium():
     """The path of a real Chromium."""
     return _server("CHROMIUM")
+
+
+@pytest.fixture(scope="session")
+def browser(chromium):
+    """One Chromium for all tests of a process: a second one beside it cannot be started."""
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"  # Playwright keeps an event loop in the test's thread
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium, args=BROWSER_ARGUMENTS)
+        yield running
+        running.close()
 
 
 def _server(variable: str) -> str:

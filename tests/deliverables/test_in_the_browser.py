@@ -12,25 +12,20 @@ from tests.cast import NOW, PASSWORD
 from tests.deliverables.papers import plan_pdf, plan_picture
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-ARGUMENTS = ["--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 CLEAN = PlanVerdict((PageVerdict(1, 600, 400, 72, (), ("Kitchen",)),), ())
 
 
 @pytest.fixture
-def page(chromium, monkeypatch):
-    """A page in a browser of its own; at the end its console must have kept silent."""
-    from playwright.sync_api import sync_playwright
-
-    monkeypatch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        page.set_default_timeout(10_000)
-        said = []
-        page.on("console", lambda message: said.append(message.text))
-        page.on("pageerror", lambda error: said.append(str(error)))
-        yield page
-        browser.close()
+def page(browser):
+    """A page of a visitor of its own; at the end its console must have kept silent."""
+    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.set_default_timeout(10_000)
+    said = []
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    yield page
+    context.close()
     assert said == []
 
 

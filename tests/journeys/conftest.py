@@ -1,7 +1,5 @@
 """A real Chromium against the live server. Every page must leave the console clean: no error, no blocked script."""
 
-import os
-
 import pytest
 
 from office.actions.links import token_of
@@ -10,18 +8,6 @@ from tests.cast import PASSWORD
 
 DESK = {"width": 1280, "height": 900}
 PHONE = {"width": 390, "height": 844}
-ARGUMENTS = ["--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
-
-
-@pytest.fixture(scope="session")
-def browser(chromium):
-    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"  # Playwright keeps an event loop in the test's thread
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=chromium, args=ARGUMENTS)
-        yield running
-        running.close()
 
 
 @pytest.fixture

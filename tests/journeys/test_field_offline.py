@@ -22,7 +22,7 @@ from jobs.models import PhotoNote, Shoot, ShootState, Station
 from jobs.rules.first_shape import FirstFacts
 from office.models import Role
 from tests.cast import make_person, visit
-from tests.journeys.conftest import ARGUMENTS
+from tests.conftest import BROWSER_ARGUMENTS
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.browser]
 SOON = 10_000
@@ -222,7 +222,7 @@ def test_the_session_ends_meanwhile_the_queue_stays_and_goes_after_signing_in(ph
 
 def test_a_killed_browser_loses_nothing(browser, chromium, live_server, walkable, scanner, tmp_path):
     context = browser.browser_type.launch_persistent_context(
-        tmp_path / "phone", executable_path=chromium, args=ARGUMENTS, **PHONE
+        tmp_path / "phone", executable_path=chromium, args=BROWSER_ARGUMENTS, **PHONE
     )
     context.add_cookies([{"name": "sessionid", "value": session_of(scanner), "url": live_server.url}])
     page = opened(context, live_server, walkable)
@@ -230,7 +230,7 @@ def test_a_killed_browser_loses_nothing(browser, chromium, live_server, walkable
     log(page, 4)
     kill_browser_of(tmp_path / "phone")
     again = browser.browser_type.launch_persistent_context(
-        tmp_path / "phone", executable_path=chromium, args=ARGUMENTS, offline=True, **PHONE
+        tmp_path / "phone", executable_path=chromium, args=BROWSER_ARGUMENTS, offline=True, **PHONE
     )
     page = again.new_page()
     page.goto(f"{live_server.url}/field/{walkable.number}/")
