@@ -5,7 +5,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.rules.busy import Held, busy_times, clash
@@ -108,6 +108,7 @@ def booked(draw):
     return visits
 
 
+@settings(deadline=None)
 @given(booked())
 def test_booked_visits_never_keep_a_person_in_two_places(visits):
     times = busy_times(visits, HOME, DRIVES)
@@ -121,6 +122,7 @@ def test_booked_visits_never_keep_a_person_in_two_places(visits):
     assert times[-1].goes_home
 
 
+@settings(deadline=None)
 @given(booked(), st.data())
 def test_taking_a_visit_away_leaves_the_rest_apart(visits, data):
     rest = [held for held in visits if held != data.draw(st.sampled_from(visits))]

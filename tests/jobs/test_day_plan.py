@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.rules.day_plan import DayVisit, Planned, best_day
@@ -80,6 +80,7 @@ def days(draw):
     return visits, max(CLOSES, at + along_the_road(here, None))
 
 
+@settings(deadline=None)
 @given(days())
 def test_what_is_proposed_can_be_booked_and_never_drives_more(day):
     visits, closes = day

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from django.core import mail
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.actions.messages import remind_clients, say_on_our_way
@@ -51,6 +51,7 @@ def _sundays():
     return [datetime(2027, 1, 3, tzinfo=UTC).date() + timedelta(weeks=week) for week in range(20)]
 
 
+@settings(deadline=None)
 @given(st.datetimes(datetime(2026, 1, 1), datetime(2028, 12, 31), timezones=st.just(CHICAGO)))  # noqa: DTZ001
 def test_it_falls_on_an_earlier_working_date(visit_at):
     due = reminder_at(visit_at, WEEK).astimezone(CHICAGO)

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from icalendar import Calendar
 
@@ -116,6 +116,7 @@ def test_a_cancelled_visit_asks_for_no_answer():
 WRITTEN = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), min_size=1, max_size=200)
 
 
+@settings(deadline=None)
 @given(WRITTEN, WRITTEN, st.text(st.characters(min_codepoint=32, max_codepoint=0x2FF), min_size=1, max_size=60))
 def test_whatever_is_written_comes_back(summary, location, name):
     written = invitation_of(
