@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 SHARE_STEP = Decimal("0.0001")
 PIN_REACH = 0.03
 """A pin's neighbourhood as a share of the page's long side: about the size of a door."""
-COMPARED_PIXELS = 30_000_000
-"""Larger pages are compared at half their size or less; the shift is found at full size."""
+COMPARED_PIXELS = 9_000_000
+"""Larger pages (than A4 at 300 dpi) are compared at half their size or less; the shift is found at full size."""
 
 
 @dataclass(frozen=True)

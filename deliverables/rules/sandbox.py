@@ -80,7 +80,7 @@ def _ask(task: str, known: dict[str, Any], files: list[bytes], limits: PlanLimit
         told = json.loads(done.stdout)
     except (subprocess.TimeoutExpired, subprocess.CalledProcessError, ValueError):
         megabytes = limits.memory_bytes // 1_000_000
-        raise Unreadable(f"The file could not be read within {limits.seconds} seconds and {megabytes} MB.") from None
+        raise Unreadable(f"The file could not be read within {limits.seconds} s and {megabytes} MB.") from None
     if "refusal" in told:
         raise Unreadable(told["refusal"], told["file"])
     return dict(told)

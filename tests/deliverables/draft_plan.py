@@ -71,7 +71,11 @@ class PlanDrawing:
         for number, (room, kind) in enumerate(zip(rooms, self.house.kinds, strict=True)):
             if self.how.furnished and number not in filled:
                 self._furniture(room, number in hatched)
-            self._label(room, kind, white=number in filled)
+            if number not in filled:
+                self._label(room, kind)
+        for void in self.voids:
+            if self.rng.random() < 0.5:
+                self._remark(void)
         if self.how.dimensioned and self.house.is_upright:
             self._dimensions()
 
@@ -86,14 +90,17 @@ class PlanDrawing:
         return [shape.difference(unary_union(walls)) for shape in shapes]
 
     def _area(self, shape, fill):
-        mask = Image.new("1", self.picture.size)
+        if shape.is_empty:
+            return
+        left, top, right, bottom = (round(edge) for edge in self.bounds(shape))
+        mask = Image.new("1", (right - left + 3, bottom - top + 3))
         pen = ImageDraw.Draw(mask)
         for part in shape.geoms if isinstance(shape, MultiPolygon) else [shape]:
-            if not part.is_empty:
-                pen.polygon([self.at(*point) for point in part.exterior.coords], fill=1)
-                for hole in part.interiors:
-                    pen.polygon([self.at(*point) for point in hole.coords], fill=0)
-        self.picture.paste(fill, mask=mask)
+            for ring, ink in ((part.exterior, 1), *((hole, 0) for hole in part.interiors)):
+                pen.polygon(
+                    [(x - left + 1, y - top + 1) for x, y in (self.at(*point) for point in ring.coords)], fill=ink
+                )
+        self.picture.paste(fill, (left - 1, top - 1), mask)
 
     def _strip(self, line, metres, fill, least=1):
         wide = max(metres, least / self.scale)
@@ -248,14 +255,18 @@ class PlanDrawing:
         around = (across - reach, down - reach, across + reach, down + reach)
         self.pen.ellipse(around, outline=self.ink, fill=fill, width=self.how.line)
 
-    def _label(self, room, kind, *, white):
+    def _label(self, room, kind):
         spot = self.at(*room.representative_point().coords[0])
         font = ImageFont.load_default(max(9, 0.3 * self.scale * self.rng.uniform(0.6, 1.2)))
         text = f"{kind}\n{self.rng.randrange(7, 18)}'-{self.rng.randrange(12)}\""
-        if not white:
-            self.pen.text(spot, text, fill=self.ink, font=font, anchor="mm", align="center")
-        elif self.rng.random() < 0.4:
-            self.pen.text(spot, "not seen", fill=self.paper, font=font, anchor="mm")
+        self.pen.text(spot, text, fill=self.ink, font=font, anchor="mm", align="center")
+
+    def _remark(self, void):
+        """A white word on a void that has room for it."""
+        spot, font = void.representative_point(), ImageFont.load_default(max(9, 0.25 * self.scale))
+        reach = font.getlength("not seen") / self.scale / 2 + 0.3
+        if void.contains(spot.buffer(reach)):
+            self.pen.text(self.at(spot.x, spot.y), "not seen", fill=self.paper, font=font, anchor="mm")
 
     def _dimensions(self):
         west, south, east, north = self.house.outline.bounds

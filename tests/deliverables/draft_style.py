@@ -80,7 +80,7 @@ def style(rng: Random) -> Style:
         line=rng.choice((1, 2, 2, 3)),
         ink=ink,
         paper=rng.choice((255, 255, 248, 236)),
-        fill=min(110, ink + rng.choice((0, 0, 0, 20, 40, 60))) if ink < 80 else ink,
+        fill=min(110, ink + rng.choice((0, 0, 0, 35, 45, 60))) if ink < 80 else ink,
         doors=rng.random() < 0.8,
         windows=rng.random() < 0.7,
         coloured=rng.choice((0, 0, 0.4, 1)),

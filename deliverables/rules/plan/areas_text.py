@@ -12,14 +12,14 @@ FIGURE_STARTS = r"(?:^|(?<=[:=(])|(?<=[:=(] ))"
 """Where a plain space can be a thousands separator: "Area: 1 234 m²", but not "Bedroom 2 114 sq ft"."""
 NUMBER = "|".join(
     (
-        rf"{FIGURE_STARTS}\d{{1,3}}(?: \d{{3}})+",
-        rf"\d{{1,3}}(?:[,{THIN}]\d{{3}})+(?:\.\d+)?",
-        r"\d{1,3}(?:\.\d{3})+,\d+",
-        r"\d+(?:[.,]\d+)?",
+        rf"{FIGURE_STARTS}\d{{1,3}}(?: \d{{3}}){{1,2}}",
+        rf"\d{{1,3}}(?:[,{THIN}]\d{{3}}){{1,2}}(?:\.\d{{1,4}})?",
+        r"\d{1,3}(?:\.\d{3}){1,2},\d{1,4}",
+        r"\d{1,9}(?:[.,]\d{1,4})?",
     )
 )
-SQUARE_FEET = r"sq\.?\s*-?\s*f(?:ee)?t\b\.?|sqft\b|sf\b|square\s+f(?:ee|oo)t|ft\s*[²2](?!\d)"
-SQUARE_METRES = r"sq\.?\s*-?\s*m(?:et(?:re|er)s?|trs?)?\b\.?|sqm\b|square\s+met(?:re|er)s?|m\s*[²2](?!\d)|qm\b"
+SQUARE_FEET = r"sq\.?\s*-?\s*f(?:ee)?t\b\.?|sqft\b|sf\b|square\s+f(?:ee|oo)t|ft\s*[²2](?!\w)"
+SQUARE_METRES = r"sq\.?\s*-?\s*m(?:et(?:re|er)s?|trs?)?\b\.?|sqm\b|square\s+met(?:re|er)s?|m\s*[²2](?!\w)|qm\b"
 AREA = re.compile(
     rf"(?<![\d.,/])(?P<number>{NUMBER})\s*(?:(?P<feet>{SQUARE_FEET})|(?P<metres>{SQUARE_METRES}))", re.I | re.M
 )
@@ -45,18 +45,17 @@ def written_areas(labels: Iterable[str]) -> list[WrittenArea]:
         mine: list[WrittenArea] = []
         for match in AREA.finditer(label):
             area = WrittenArea(" ".join(match.group().split()), _square_metres(match), bool(TOTAL.search(label)))
-            if not any(differs_by(area.area_m2, other.area_m2) <= ONE_FIGURE for other in mine):
+            if area.area_m2 and not any(differs_by(area.area_m2, other.area_m2) <= ONE_FIGURE for other in mine):
                 mine.append(area)
         found += mine
     return found
 
 
 def claimed_total(areas: Sequence[WrittenArea], stated_m2: Fraction) -> WrittenArea | None:
-    """What the plan gives as its whole area; where that is open (several figures, none called a total), the reading
-    nearest to `stated_m2`: each figure alone, or all of them summed. None without any figure."""
-    totals = [area for area in areas if area.is_total]
-    readings = totals or [*areas, *_sums(areas)]
-    return min(readings, key=lambda reading: abs(reading.area_m2 - stated_m2), default=None)
+    """What the plan gives as its whole area: of the figures it calls a total, else of all, the reading nearest to
+    `stated_m2`, each alone or (as for levels) all summed. None without any figure."""
+    figures = [area for area in areas if area.is_total] or areas
+    return min([*figures, *_sums(figures)], key=lambda reading: abs(reading.area_m2 - stated_m2), default=None)
 
 
 def differs_by(area: Fraction, stated: Fraction) -> Fraction:

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from .masks import Box, box_of, parts_of, widened
+from .masks import Box, box_of, parts_of, parts_sized, widened
 from .register import Shift, overlap
+from .working import page_levels
 
 if TYPE_CHECKING:
     import numpy as np
@@ -83,16 +84,17 @@ def _beyond(levels: "Levels", others: "Levels") -> "Mask":
 
 
 def _tints(old: "Image.Image", new: "Image.Image") -> "Mask":
-    """Areas whose colour changed, as whole blocks of pixels."""
+    """Areas whose colour changed."""
     import numpy as np
+    from PIL import ImageChops
 
     one, other = (np.asarray(picture.reduce(BLOCK), np.int16) for picture in (old, new))
     even = np.median(other - one, axis=(0, 1)).astype(np.int16)
-    odd = _apart(one + even, other) & _apart(other, one + even)
-    blocks = np.zeros(odd.shape, bool)
-    for box, part in parts_of(odd):
-        blocks[box] |= part if part.sum() >= LEAST_TINT else False
-    return blocks.repeat(BLOCK, 0).repeat(BLOCK, 1)[: new.height, : new.width]
+    odd = parts_sized(_apart(one + even, other) & _apart(other, one + even), least=LEAST_TINT)
+    if not odd.any():
+        return np.zeros((new.height, new.width), bool)
+    blocks = widened(odd, 1).repeat(BLOCK, 0).repeat(BLOCK, 1)[: new.height, : new.width]
+    return blocks & (page_levels(ImageChops.difference(old, new)) > TINT_TOLERANCE + int(np.abs(even).max()))
 
 
 def _apart(levels: "NDArray[np.int16]", others: "NDArray[np.int16]") -> "Mask":

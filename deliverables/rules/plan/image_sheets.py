@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 UNSTATED_DPI = 72
 """Where a picture states no resolution, 72 is designated (Exif 2.32, 4.6.4.1 A, XResolution)."""
 PLAUSIBLE_DPI = range(20, 5000)
+ORIENTATION, UPRIGHT = 0x0112, 1
 NEW_SUBFILE_TYPE = 254
 REDUCED = 1
 """TIFF 6.0, section 8: bit 0 of NewSubfileType marks a smaller version of another picture in the file."""
@@ -74,8 +75,10 @@ def _sheet(picture: "Image.Image", number: int, limits: PlanLimits) -> Sheet:
     from PIL import ImageOps
 
     _check_size(picture.size, limits)
+    picture.load()
     dpi, behind = _dpi(picture), _notes(picture)
-    plain = ImageOps.exif_transpose(_plain(picture))
+    turned = picture.getexif().get(ORIENTATION, UPRIGHT) != UPRIGHT
+    plain = _plain(ImageOps.exif_transpose(picture) if turned else picture)
     return Sheet(number, plain, dpi, behind=behind, detail_px=max(plain.size))
 
 
@@ -90,22 +93,14 @@ def _check_size(size: tuple[int, int], limits: PlanLimits) -> None:
 
 
 def _plain(picture: "Image.Image") -> "Image.Image":
-    """The picture as L or RGB on white paper, its orientation tag kept."""
-    from PIL import Image
-
-    exif = picture.getexif()
+    """The picture as L or RGB on white paper."""
     if picture.mode.startswith("I") or picture.mode == "F":
-        plain = _eight_bits(picture)
-    elif picture.mode in {"1", "L"} and "transparency" not in picture.info:
-        plain = picture.convert("L")
-    elif "A" in picture.getbands() or "transparency" in picture.info:
-        plain = _on_paper(picture.convert("RGBA"))
-    else:
-        plain = picture.convert("RGB")
-    if isinstance(plain, Image.Image) and plain is picture:
-        plain = picture.copy()
-    plain.info["exif"] = exif.tobytes() if exif else b""
-    return plain
+        return _eight_bits(picture)
+    if "A" in picture.getbands() or "transparency" in picture.info:
+        return _on_paper(picture.convert("RGBA"))
+    plain = "L" if picture.mode in {"1", "L"} else "RGB"
+    is_reused = picture.format == "TIFF"  # seeking the next page overwrites this one
+    return picture if picture.mode == plain and not is_reused else picture.convert(plain)
 
 
 def _eight_bits(picture: "Image.Image") -> "Image.Image":

@@ -144,7 +144,7 @@ def _meaning(piece: str) -> Iterable[str]:
         return ("ordinal", str(ORDINALS[piece]))
     number = NUMBERS.get(piece) or ROMAN.get(piece)
     if number or piece.isdecimal():
-        return (str(number or int(piece)),)
+        return (str(number or piece.lstrip("0") or 0),)
     whole = piece.removesuffix("s") if piece.endswith("rooms") else piece
     stem = whole.removesuffix("room") or whole
     return (MEANS.get(stem, MEANS.get(piece, stem)),)

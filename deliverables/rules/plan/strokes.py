@@ -17,15 +17,19 @@ RIDGE = 0.6
 class Habit:
     """What may count as wall: no thicker than `thickest` and, all such strips together, at least `run` long.
 
-    Both are shares of the side of a square as large as the plan. The outer walls alone run about 4 sides.
+    Both are shares of the side of a square as large as the plan; the outer walls alone run about 4 sides. And no
+    shorter than this share `of_longest`, the strips of the thickness that runs longest, or it is a few narrow voids.
     """
 
     thickest: float
     run: float
+    of_longest: float
 
 
-USUAL = Habit(0.08, 1.2)
-HEAVY = Habit(0.10, 0.4)
+HAIR = 3
+"""Strokes of so few pixels may be hatching; their length says nothing about the walls."""
+USUAL = Habit(0.08, 1.2, 0.2)
+HEAVY = Habit(0.10, 0.4, 0.0)
 """A plan of massive walls, or of few walls beside its voids."""
 
 
@@ -58,9 +62,10 @@ def strokes_of(depth: "Depth", side: float, habit: Habit) -> Strokes:
 
 
 def _wall(runs: "NDArray[np.intp]", side: float, habit: Habit) -> int:
-    for thick in range(min(len(runs) - 1, int(habit.thickest * side)), 0, -1):
-        least = -(-3 * thick // 4)
-        alike = runs[least : thick + 1]
-        if alike.sum() >= habit.run * side:
-            return least + int(alike.argmax())
+    thickest = min(len(runs) - 1, int(habit.thickest * side))
+    bands = {thick: runs[-(-3 * thick // 4) : thick + 1] for thick in range(1, thickest + 1)}
+    longest = max((int(band.sum()) for thick, band in bands.items() if thick > HAIR), default=0)
+    for thick, band in reversed(bands.items()):
+        if band.sum() >= max(habit.run * side, habit.of_longest * longest):
+            return thick - len(band) + 1 + int(band.argmax())
     return 0

@@ -29,7 +29,7 @@ LEAST_LINE = 3
 """Walls can be told from lines when what is thinner than this many pixels, or more, can be left out."""
 MARK_SHARE = 0.001
 MARK_WINDOW = 1.5
-MARK_DENSITY = 0.6
+MARK_DENSITY = 0.45
 MARK_REACH = 0.1
 """A light mark on a void (a word, a speck) is filled when it is at most this share of the plan, lies between solid
 parts this share of the plan's side apart, and a window of so many times `across` around it is this dark."""
@@ -77,9 +77,10 @@ class _Search:
     least: float
 
     def solids(self) -> list[Region]:
-        """The solid regions into which a disc of `across` fits."""
+        """The solid regions into which a disc of `across` fits, without the walls that run from them."""
         whole = (slice(0, self.depth.shape[0]), slice(0, self.depth.shape[1]))
-        return list(self._thick(self.depth, Region(whole, self.depth > 0, 0, self.ground.tones.solid), self.least))
+        wide = _wide_parts(self.depth, Region(whole, self.depth > 0, 0, self.ground.tones.solid), self.across)
+        return [part for region in wide for part in self._without_stubs(region)]
 
     def is_network(self, region: Region) -> bool:
         """Whether a region seems to be walls: far longer than wide, around rooms, or across the whole plan."""
@@ -100,24 +101,16 @@ class _Search:
         """`region` with its box on the page."""
         return replace(region, box=shifted(region.box, self.ground.at[0].start, self.ground.at[1].start))
 
-    def _thick(self, depth: "Depth", whole: Region, least: float) -> Iterator[Region]:
-        seeds = depth > self.across / 2
-        if not seeds.any():
-            return
-        for box, mask in parts_of(widened(seeds, self.across) & whole.mask):
-            for cut, stout in parts_of(self._without_stubs(mask)):
-                part = shifted(cut, box[0].start, box[1].start)
-                if stout.sum() >= least and (seeds[part] & stout).any():
-                    at = shifted(part, whole.box[0].start, whole.box[1].start)
-                    yield replace(whole, box=at, mask=stout)
-
-    def _without_stubs(self, mask: "Mask") -> "Mask":
-        """`mask` without the walls that run from it: what a disc fits into that fits no wall or crossing of walls."""
+    def _without_stubs(self, region: Region) -> Iterator[Region]:
+        """What of `region` a disc fits into that fits no wall or crossing of walls, where it is still wide."""
         from scipy import ndimage
 
         radius = CROSSING * self.thickness / 2 + 1
-        outside_core = depth_in(mask) <= radius
-        return (ndimage.distance_transform_edt(outside_core) <= radius) & mask  # type: ignore[no-any-return]
+        depth = depth_in(region.mask)
+        stout = (ndimage.distance_transform_edt(depth <= radius) <= radius) & region.mask
+        for box, mask in parts_of(stout):
+            if mask.sum() >= self.least and (depth[box][mask] > self.across / 2).any():
+                yield replace(region, box=shifted(box, region.box[0].start, region.box[1].start), mask=mask)
 
     def _within_walls(self, region: Region) -> list[Region]:
         """The parts of `region` between walls of another level than its fill; none when all is of one level."""
@@ -132,7 +125,9 @@ class _Search:
         walls = levels < middle if darker else (levels > middle) & (levels <= region.lightest)
         mask = region.mask & ~opened(walls, LEAST_LINE)
         whole = Region(region.box, mask, middle, region.lightest) if darker else Region(region.box, mask, 0, middle)
-        parts = list(self._thick(depth_in(mask), whole, MOST_WALLED * self.least))
+        least = MOST_WALLED * self.least
+        across = _least_across(self.ground.side)
+        parts = [part for part in _wide_parts(depth_in(mask), whole, across) if part.mask.sum() >= least]
         return parts if sum(part.mask.sum() for part in parts) >= region.mask.sum() * MOST_WALLED else []
 
 
@@ -144,11 +139,23 @@ def _search(working: Working, outline: Outline, habit: Habit) -> _Search:
     if walls is not None:
         outline = drawn_in(outline, walls, ground.at)
         ground = replace(ground, inside=inside_at(outline, ground.at))
-    across = max(round(WALLS_ACROSS * strokes.wall) + 2, round(LEAST_ACROSS * ground.side), 4)
+    across = max(round(WALLS_ACROSS * strokes.wall) + 2, _least_across(ground.side))
     least = LEAST_SHARE * ground.area
     depth = _without_marks(depth * ground.inside, ground.side, across, least)
     hold = hold_of(walls, ground.lines, strokes.thin, ground.side, across)
     return _Search(ground, outline, depth, hold, strokes.wall, across, least)
+
+
+def _least_across(side: float) -> int:
+    return max(round(LEAST_ACROSS * side), 4)
+
+
+def _wide_parts(depth: "Depth", whole: Region, across: int) -> Iterator[Region]:
+    """The parts of `whole`, whose pixels' `depth` is given, around the places where a disc of `across` fits."""
+    seeds = depth > across / 2
+    if seeds.any():
+        for box, mask in parts_of(widened(seeds, across) & whole.mask):
+            yield replace(whole, box=shifted(box, whole.box[0].start, whole.box[1].start), mask=mask)
 
 
 def _walls(depth: "Depth", strokes: Strokes) -> "Mask | None":
