@@ -132,6 +132,8 @@ EVERY_KIND = {
     "transparent, white ink": lambda p: saved(ink_alone(p, "white"), "PNG"),
     "transparent grey": lambda p: saved(ink_alone(p, "black").convert("LA"), "PNG"),
     "light on dark": lambda p: saved(ImageOps.invert(p), "PNG"),
+    "white on blue": lambda p: saved(ImageOps.colorize(p.convert("L"), "white", (20, 40, 90)), "PNG"),
+    "blue on white": lambda p: saved(ImageOps.colorize(p.convert("L"), (20, 40, 190), "white"), "PNG"),
     "pale": lambda p: saved(p.point(lambda level: 110 + level * 130 // 255), "PNG"),
 }
 
@@ -181,6 +183,29 @@ def test_edges_are_exact_at_every_size_of_page(size):
     assert boxes(verdict) == [wanted]
     inside = 805 * 505 * k * k
     assert float(verdict.pages[0].voids[0].share) == pytest.approx(width * height / inside, rel=0.03)
+
+
+def test_a_plan_cut_at_its_outer_walls_is_not_taken_for_a_sheets_frame():
+    studio = Image.new("RGB", (1000, 700), "white")
+    pen = ImageDraw.Draw(studio)
+    pen.rectangle((0, 0, 999, 699), outline="black", width=12)
+    pen.rectangle((100, 100, 340, 420), outline="black", width=3)
+    pen.line((500, 0, 500, 400), fill="black", width=12)
+    pen.rectangle((700, 450, 999, 699), fill="black")
+    (box,) = boxes(check_plan(saved(studio, "PNG")))
+    assert box == pytest.approx((700, 450, 300, 250), abs=2)
+
+
+def test_a_frame_a_table_and_a_title_bar_around_the_plan_are_none_of_it():
+    sheet = Image.new("RGB", (1400, 1000), "white")
+    sheet.paste(plan_picture((620, 420, 200, 130)), (200, 150))
+    pen = ImageDraw.Draw(sheet)
+    pen.rectangle((20, 20, 1379, 979), outline="black", width=4)
+    pen.rectangle((20, 920, 1379, 979), fill="black")
+    for row in range(4):
+        box = (60, 50 + row * 32, 400, 82 + row * 32)
+        pen.rectangle(box, outline="black", width=2, fill=None if row else "black")
+    assert boxes(check_plan(saved(sheet, "PNG"))) == [(820, 570, 200, 130)]
 
 
 def test_a_small_solid_is_a_should_and_a_large_one_a_must():

@@ -179,7 +179,7 @@ def test_figures_without_a_total_may_be_summed():
         ("ann@example.org", "ANN@EXAMPLE.ORG"),
         ("ann@example.org", "mailto:ann@example.org"),
         ("https://www.example.org/ann", "see example.org/ann"),
-        ("Ann Éxample", "listed by ANN EXAMPLE, agent"),
+        ("Ann Éxample", "listed by ANN EXAMPLE, broker"),
     ],
 )
 def test_a_contact_is_known_however_it_is_written(contact, text):

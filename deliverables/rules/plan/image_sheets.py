@@ -1,7 +1,6 @@
 """Pages from PNG, JPEG and TIFF files: any colour space, depth and orientation to plain L or RGB."""
 
 import io
-import warnings
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -28,41 +27,33 @@ def open_image(content: bytes, kind: str, limits: PlanLimits) -> PlanFile:
     """The pictures of a PNG, JPEG or TIFF; only TIFF has more than one page."""
     from PIL import Image
 
-    Image.MAX_IMAGE_PIXELS = None
     try:
-        with _quietly():
-            picture = Image.open(io.BytesIO(content), formats=(kind,))
-            _check_size(picture.size, limits)
-            count = int(getattr(picture, "n_frames", 1)) if kind == "TIFF" else 1
+        picture = Image.open(io.BytesIO(content), formats=(kind,))
+        _check_size(picture.size, limits)
+        count = int(getattr(picture, "n_frames", 1)) if kind == "TIFF" else 1
     except Unreadable:
         raise
+    except Image.DecompressionBombError:
+        raise Unreadable("The picture has more pixels than can be read.") from None
     except Exception:  # decoders raise anything at all on hostile bytes
         raise Unreadable(DAMAGED) from None
     return PlanFile(count, "", _sheets(picture, min(count, limits.most_pages), limits))
-
-
-class _quietly(warnings.catch_warnings):  # noqa: N801
-    """Decoders warn of harmless oddities on standard error; failures raise."""
-
-    def __enter__(self) -> None:
-        super().__enter__()
-        warnings.simplefilter("ignore")
 
 
 def _sheets(picture: "Image.Image", count: int, limits: PlanLimits) -> Iterator[Sheet]:
     number = 0
     for index in range(count):
         try:
-            with _quietly():
-                picture.seek(index)
-                if _is_reduced(picture):
-                    continue
-                number += 1
-                yield _sheet(picture, number, limits)
+            picture.seek(index)
+            if _is_reduced(picture):
+                continue
+            number += 1
+            sheet = _sheet(picture, number, limits)
         except Unreadable as refusal:
-            yield Sheet(number, None, UNSTATED_DPI, fault=str(refusal))
+            sheet = Sheet(number, None, UNSTATED_DPI, fault=str(refusal))
         except Exception:  # as above
-            yield Sheet(max(number, 1), None, UNSTATED_DPI, fault=DAMAGED)
+            sheet = Sheet(max(number, 1), None, UNSTATED_DPI, fault=DAMAGED)
+        yield sheet
 
 
 def _is_reduced(picture: "Image.Image") -> bool:

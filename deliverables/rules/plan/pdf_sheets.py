@@ -47,11 +47,12 @@ def _sheets(document: "pypdfium2.PdfDocument", limits: PlanLimits) -> Iterator[S
     for index in range(min(len(document), limits.most_pages)):
         try:
             page = document[index]
-            yield _sheet(page, index + 1, limits, behind)
+            sheet = _sheet(page, index + 1, limits, behind)
             page.close()
         except (pypdfium2.PdfiumError, Unreadable) as error:
             reason = str(error) if isinstance(error, Unreadable) else "The page is damaged."
-            yield Sheet(index + 1, None, limits.pdf_dpi, fault=reason)
+            sheet = Sheet(index + 1, None, limits.pdf_dpi, fault=reason)
+        yield sheet
 
 
 def _sheet(page: "pypdfium2.PdfPage", number: int, limits: PlanLimits, behind: tuple[str, ...]) -> Sheet:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     Levels = NDArray[np.uint8]
 
+MIDDLE = 128
 LEAST_CONTRAST = 40
 """Levels between paper and the darkest pixels; under it a page is blank."""
 LEAST_PAPER = 0.15
@@ -70,10 +71,10 @@ def tones_of(levels: "Levels") -> Tones:
 
     counts = np.bincount(levels[::2, ::2].ravel(), minlength=256)
     border = np.concatenate([levels[0], levels[-1], levels[:, 0], levels[:, -1]])
-    inverted = _mode(counts) < 128 and float(np.median(border)) < 128
+    inverted = _mode(counts) < MIDDLE and float(np.median(border)) < MIDDLE
     if inverted:
         counts, border = counts[::-1], 255 - border
-    paper = _mode(counts)
+    paper = MIDDLE + _mode(counts[MIDDLE:])
     return Tones(paper, _ink_level(counts, paper), inverted, _is_photograph(counts, border, paper))
 
 

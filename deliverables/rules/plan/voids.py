@@ -32,7 +32,7 @@ MARK_WINDOW = 1.5
 MARK_DENSITY = 0.45
 MARK_REACH = 0.1
 """A light mark on a void (a word, a speck) is filled when it is at most this share of the plan, lies between solid
-parts this share of the plan's side apart, and a window of so many times `across` around it is this dark."""
+parts within this share of the plan's side, and a window of so many times `across` around it is this dark."""
 APART_LEVELS = 30
 """Levels by which a void's fill must differ from the walls' ink for the walls to be told from it."""
 MOST_WALLED = 0.25

@@ -1,6 +1,6 @@
 """A page brought down to a working size in which lines, walls and fills are still apart."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from .tones import Tones, tones_of
@@ -38,6 +38,7 @@ def working_copy(picture: "Image.Image") -> Working:
     tones = tones_of(levels)
     if tones.inverted:
         levels = page_levels(halved, inverted=True)
+        tones = replace(tones_of(levels), inverted=True)
     if factor <= 2:
         return Working(levels, levels, factor, tones)
     return Working(
