@@ -1,9 +1,8 @@
 """What the second floor hangs up on the ground floor: its matters, its parts of the job page, its chores, its links."""
 
 from collections.abc import Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest
 from django.urls import reverse
@@ -77,7 +76,7 @@ def _overdue(standee: Standee) -> Matter:
             "%(client)s owes %(open)s, %(days)d day past due.", "%(client)s owes %(open)s, %(days)d days past due.",
             standing.days_overdue,
         ) % facts,
-        since=_first_moment(invoice.due_on + timedelta(days=1)),
+        since=Office.the().midnight(invoice.due_on + timedelta(days=1)),
         url=invoice.get_absolute_url(),
         action=_("Ask for the money"),
         weight=min(60 + standing.days_overdue, 95),
@@ -126,10 +125,6 @@ def _ordered(order: PlacedOrder) -> Matter:
         action=_("Offer a quote"),
         weight=75,
     )
-
-
-def _first_moment(day: date) -> datetime:
-    return datetime.combine(day, time(), ZoneInfo(Office.the().zone))
 
 
 def order_section(request: HttpRequest, shoot_id: int) -> dict[str, Any]:

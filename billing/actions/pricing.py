@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
@@ -39,7 +38,7 @@ class PricedShoot:
 
 def local_day(now: datetime) -> date:
     """The date in the office's zone, by which cards, taxes and papers are dated."""
-    return now.astimezone(ZoneInfo(Office.the().zone)).date()
+    return Office.the().day_of(now)
 
 
 def card_in_force(client: Client | None, now: datetime) -> RateCard:

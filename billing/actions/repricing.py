@@ -3,16 +3,14 @@
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
 from billing.models import Quote, QuoteState, RateCard
 from billing.rules.card import Card, Job, job_from_json
-from billing.rules.compare_cards import Revenue
-from billing.rules.revenue import Earned, band_of, by_group, in_all, more_and_less
+from billing.rules.revenue import Earned, Revenue, band_of, by_group, in_all, more_and_less
 from office.models import Office
 from office.rules.money import minor_units
 from office.rules.units import AreaUnit, converted_area
@@ -71,10 +69,11 @@ def reprice_past(*, rate_card: RateCard, first_day: date, last_day: date) -> Rep
 
 
 def _past_jobs(card: Card, first_day: date, last_day: date) -> tuple[list[PastJob], int]:
+    office = Office.the()
     accepted = Quote.objects.filter(
         state=QuoteState.ACCEPTED,
-        answered_at__gte=_midnight(first_day),
-        answered_at__lt=_midnight(last_day + timedelta(days=1)),
+        answered_at__gte=office.midnight(first_day),
+        answered_at__lt=office.midnight(last_day + timedelta(days=1)),
     )
     rows = accepted.filter(currency=card.currency).order_by("pk")
     columns = rows.values_list("ordered", "net", "client_id", "client__name", "client__company")
@@ -129,7 +128,3 @@ def _why_not(card: Card, job: Job) -> str:
 
 def _area(card: Card, job: Job) -> Decimal:
     return converted_area(job.area, AreaUnit(job.area_unit), card.area_unit)
-
-
-def _midnight(day: date) -> datetime:
-    return datetime.combine(day, time(), ZoneInfo(Office.the().zone))

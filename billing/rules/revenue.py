@@ -5,9 +5,22 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from billing.rules.compare_cards import Group, Revenue
-
 ZERO = Decimal(0)
+Group = str | int | Decimal | None
+
+
+@dataclass(frozen=True)
+class Revenue:
+    """The net, before tax, of the jobs of one group under either card."""
+
+    group: Group
+    jobs: int
+    then: Decimal
+    now: Decimal
+
+    @property
+    def change(self) -> Decimal:
+        return self.now - self.then
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from datetime import datetime
 from functools import wraps
-from zoneinfo import ZoneInfo
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -85,4 +84,4 @@ def _taken(request: HttpRequest, form: OrderForm) -> bool:
 
 
 def _offer(request: HttpRequest, now: datetime) -> PublicOffer | None:
-    return public_offer(now.astimezone(ZoneInfo(request.office.zone)).date())
+    return public_offer(request.office.day_of(now))

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from billing.actions.pricing import local_day
 from billing.actions.repricing import Repricing, reprice_past
 from billing.forms.reprice import RepriceForm
-from billing.rules.compare_cards import Revenue
+from billing.rules.revenue import Revenue
 from jobs.models import Package
 from office.rules.money_format import format_number, shortest
 from office.rules.units import AREA_WORDS

@@ -2,7 +2,6 @@
 
 from datetime import datetime
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -33,7 +32,7 @@ def order_plan(
         raise Refused(_("%s takes no orders at present.") % drafter, field="drafter")
     if shoot.state in {ShootState.CANCELLED, ShootState.NO_ACCESS, ShootState.CLOSED}:
         raise Refused(_("This job is over; there is nothing to draw."))
-    year = now.astimezone(ZoneInfo(Office.the().zone)).year
+    year = Office.the().day_of(now).year
     plan_order = PlanOrder.objects.create(
         number=f"P-{year}-{next_number('plan', year):04d}",
         shoot=shoot,

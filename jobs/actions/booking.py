@@ -6,7 +6,6 @@ anew, so that each carries the drive that leads to it and the last one the drive
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db import IntegrityError, transaction
 from django.db.models import QuerySet
@@ -85,7 +84,7 @@ def clash_of(shoot: Shoot, person: Person, around: Surroundings) -> Clash | None
 
 
 def held_of(shoot: Shoot, office: Office) -> Held:
-    day = shoot.starts_at.astimezone(ZoneInfo(office.zone)).date()
+    day = office.day_of(shoot.starts_at)
     return Held(shoot.pk, spot_of(shoot.property), day, shoot.starts_at, shoot.ends_at)
 
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -96,7 +95,7 @@ def remind_clients(now: datetime) -> int:
     A client who was told of this very time since then needs no reminder.
     """
     office, rules = Office.the(), DiaryRules.the()
-    today = now.astimezone(ZoneInfo(office.zone)).date()
+    today = office.day_of(now)
     calendar = working_days(office, rules, today - REMINDS_AHEAD, today + REMINDS_AHEAD).office_calendar
     if calendar is None:
         return 0

@@ -5,7 +5,6 @@ from copy import copy
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from django.core.files.base import ContentFile
 from django.db import transaction
@@ -38,7 +37,7 @@ def pencil_shoot(
 ) -> Shoot:  # fmt: skip
     """Take an order: a shoot without a time yet, held until `hold_until` (the office's own span when not said)."""
     office = Office.the()
-    year = now.astimezone(ZoneInfo(office.zone)).year
+    year = office.day_of(now).year
     shoot = Shoot.objects.create(
         number=f"S-{year}-{next_number('shoot', year):04d}",
         client=client,

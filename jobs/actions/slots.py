@@ -161,7 +161,7 @@ def search_for(shoot: Shoot, first: date, days: int, now: datetime) -> Search:
 def next_windows(*, shoot: Shoot, crew: Sequence[Person], now: datetime, most: int = 3) -> str:
     """ " Free next: …", the crew's earliest windows from the day that was wanted, or that there is none."""
     office = Office.the()
-    first = max(shoot.starts_at, now).astimezone(ZoneInfo(office.zone)).date()
+    first = office.day_of(max(shoot.starts_at, now))
     search = search_for(shoot, first, NEXT_DAYS, now)
     find = search.alone if len(crew) == 1 else search.pairs
     found = sorted(find(crew, shoot.planned_minutes() or 1), key=lambda offer: offer.arrive_from)[:most]

@@ -1,9 +1,8 @@
 """The diary: week, day and month, today's list for the phone, and each person's own calendar feed."""
 
 from collections import Counter
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -29,7 +28,7 @@ _DAY = timedelta(days=1)
 
 def diary(request: HttpRequest) -> HttpResponse:
     """Seven days from Monday of the week asked for, in the office's zone; today's list for the phone."""
-    today = _today(request.office)
+    today = request.office.day_of(timezone.now())
     asked = _asked(request, "week", today)
     monday = asked - timedelta(days=asked.weekday())
     context = {
@@ -60,7 +59,7 @@ def diary_day(request: HttpRequest, day: str) -> HttpResponse:
 
 def diary_month(request: HttpRequest) -> HttpResponse:
     """A month of days: how many visits, who is away, what is closed."""
-    today = _today(request.office)
+    today = request.office.day_of(timezone.now())
     first = _asked(request, "month", today).replace(day=1)
     start = first - timedelta(days=first.weekday())
     days = _days_told(request.office, [start + number * _DAY for number in range(42)])
@@ -96,22 +95,21 @@ def feed(request: HttpRequest, token: str) -> HttpResponse:
 
 def _list_of(request: HttpRequest, day: date) -> dict[str, Any]:
     """The visits of a day: a scanner's own, all of them for the owner."""
-    zone = ZoneInfo(request.office.zone)
-    visits = Shoot.objects.with_people().standing().between(_midnight(day, zone), _midnight(day + _DAY, zone))
+    midnight = request.office.midnight
+    visits = Shoot.objects.with_people().standing().between(midnight(day), midnight(day + _DAY))
     if not request.user.is_owner:
         visits = visits.of_person(request.user)
     return {
-        "today": _today(request.office),
+        "today": request.office.day_of(timezone.now()),
         "list_day": day,
         "list": visits.prefetch_related("members", "check_ins__person"),
     }
 
 
 def _days_told(office: Office, days: list[date]) -> list[dict[str, Any]]:
-    zone = ZoneInfo(office.zone)
-    span = (_midnight(days[0], zone), _midnight(days[-1] + _DAY, zone))
+    span = (office.midnight(days[0]), office.midnight(days[-1] + _DAY))
     starts = Shoot.objects.standing().between(*span).values_list("starts_at", "state")
-    counts = Counter((at.astimezone(zone).date(), state) for at, state in starts)
+    counts = Counter((office.day_of(at), state) for at, state in starts)
     working = working_days(office, DiaryRules.the(), days[0], days[-1])
     leave = list(Leave.objects.touching(days[0], days[-1]).select_related("person"))
     return [
@@ -134,10 +132,6 @@ def _light(office: Office, day: date) -> Daylight | None:
     return daylight(place, day, office.zone) if place else None
 
 
-def _today(office: Office) -> date:
-    return timezone.now().astimezone(ZoneInfo(office.zone)).date()
-
-
 def _asked(request: HttpRequest, name: str, otherwise: date) -> date:
     try:
         return _date(request.GET.get(name, ""))
@@ -154,7 +148,3 @@ def _date(text: str) -> date:
     if not FIRST_YEAR < found.year < LAST_YEAR:
         raise Http404
     return found
-
-
-def _midnight(day: date, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, time(), zone)

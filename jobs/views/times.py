@@ -58,7 +58,7 @@ def _offers(request: HttpRequest, shoot: Shoot, estimates: Estimates) -> dict[st
     if shoot.state not in BUSY_STATES:
         return {}
     now = timezone.now()
-    today = now.astimezone(ZoneInfo(request.office.zone)).date()
+    today = request.office.day_of(now)
     form = FindForm(request.GET if "since" in request.GET else None, initial={"since": today}, today=today)
     asked = form.cleaned_data if form.is_valid() else {}
     since, people, days = asked.get("since") or today, asked.get("people") or 1, asked.get("days") or 14

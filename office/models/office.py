@@ -1,6 +1,8 @@
 """The office itself: one row."""
 
+from datetime import date, datetime, time
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
@@ -75,6 +77,14 @@ class Office(models.Model):
         """The one office of this installation."""
         office, _made = cls.objects.get_or_create(pk=1)
         return office
+
+    def day_of(self, at: datetime) -> date:
+        """The date of an instant where the office is: cards, papers, numbers and diaries go by it, never by UTC's."""
+        return at.astimezone(ZoneInfo(self.zone)).date()
+
+    def midnight(self, day: date) -> datetime:
+        """The first moment of a day where the office is."""
+        return datetime.combine(day, time(), ZoneInfo(self.zone))
 
     @property
     def address_lines(self) -> list[str]:

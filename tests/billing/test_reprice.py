@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from billing.rules.card import AddOnOrder, NotOnCard
-from billing.rules.compare_cards import compare_cards
 from billing.rules.job_columns import columns_of
 from billing.rules.pricing import price
 from billing.rules.reprice import reprice, repriced_to_json
@@ -113,34 +112,6 @@ def test_one_instant_in_two_places_is_a_weekend_in_one():
     assert many[0].starts_at == many[1].starts_at
     assert columns_of(many).weekend.tolist() == [False, True, False]
     assert equal_to_one_by_one(card(), many)
-
-
-@given(cards(), cards(), st.lists(jobs(), max_size=8))
-@settings(deadline=None)
-def test_two_cards_are_compared_by_package_area_and_levels(then, now, many):
-    columns = columns_of(many)
-    if then.currency != now.currency:
-        with pytest.raises(ValueError, match="does not compare"):
-            compare_cards(then, now, columns)
-        return
-    found = compare_cards(then, now, columns, ends=[D("250"), D("1000.5")])
-    everything = found.everything
-    assert (everything.jobs, everything.then, everything.now) == (
-        len(many), sum(price(then, each).net for each in many), sum(price(now, each).net for each in many)
-    )  # fmt: skip
-    for groups in (found.by_package, found.by_area, found.by_levels):
-        assert sum(group.jobs for group in groups) == len(many)
-        assert sum(group.change for group in groups) == everything.change
-    for group in found.by_levels:
-        same = [each for each in many if each.levels == group.group]
-        assert (group.jobs, group.now) == (len(same), sum(price(now, each).net for each in same))
-
-
-def test_area_bands_of_a_comparison_take_in_their_end():
-    columns = columns_of([job(area="3000"), job(area="3000.01"), job(area="278.7", area_unit="m2")])  # 2999.9 sq ft
-    found = compare_cards(card(), card(minimum="300"), columns)
-    assert [(group.group, group.jobs) for group in found.by_area] == [(D(3000), 2), (None, 1)]
-    assert (found.by_area[1].then, found.by_area[1].now) == (D("270.00"), D("300.00"))
 
 
 @given(INTEGERS, st.fractions(0, 10**9, max_denominator=10**6))
