@@ -12,16 +12,13 @@ from django.utils import timezone
 from deliverables.models import CheckState, Draft, DraftPage, FixRequest, PlanOrder
 from deliverables.rules.compare import Pin
 from deliverables.rules.plan.limits import Unreadable
-from deliverables.rules.plan.names import ExpectedNames, ExpectedSpace
+from deliverables.rules.plan.names import ExpectedNames, expected_names
 from deliverables.rules.plan.verdict import PlanVerdict, Void, verdict_json
 from deliverables.rules.sandbox import check_plan_apart, compare_drafts_apart
-from jobs.models import Property, SpaceKind
+from jobs.models import Property
 from office.models import Office
 
 from .previews import PagePicture, pictures_of
-
-ROOMS = {SpaceKind.ROOM, SpaceKind.KITCHEN, SpaceKind.BATHROOM, SpaceKind.GARAGE}
-"""Spaces without whose names a plan would not do."""
 
 
 def check_draft(draft_id: int) -> None:
@@ -78,11 +75,9 @@ def _pin(fix: FixRequest) -> Pin:
 
 def _expected(house: Property) -> ExpectedNames | None:
     """The names that the plan must show; None while nobody has entered them."""
-    named = [space for space in house.spaces.all() if space.kind != SpaceKind.EXTERIOR]
-    if not named:
-        return None
-    spaces = tuple(ExpectedSpace(space.name, space.kind in ROOMS) for space in named)
-    return ExpectedNames(tuple(level.name for level in house.levels.all()), spaces)
+    spaces = ((space.name, space.kind) for space in house.spaces.all())
+    names = expected_names((level.name for level in house.levels.all()), spaces)
+    return names if names.spaces else None
 
 
 def _contacts(plan_order: PlanOrder) -> list[str]:

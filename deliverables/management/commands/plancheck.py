@@ -8,16 +8,13 @@ from django.core.management.base import CommandParser
 from pydantic import TypeAdapter, ValidationError
 
 from deliverables.rules.plan.limits import PlanLimits
-from deliverables.rules.plan.names import ExpectedNames, ExpectedSpace
+from deliverables.rules.plan.names import ExpectedNames, expected_names
 from deliverables.rules.plan.verdict import verdict_json
 from deliverables.rules.sandbox import check_plan_apart
 from jobs.rules.property_shape import PropertyShape, read_property
 from office.management.rule_command import RuleCommand
 from office.rules.reading import BadInput, Positive, expectation
 from office.rules.units import AreaUnit, converted_area
-
-NOT_NAMED = {"exterior"}
-ROOMS = {"room", "kitchen", "bathroom", "garage"}
 
 
 class Command(RuleCommand):
@@ -39,7 +36,7 @@ class Command(RuleCommand):
     def compute(self, options: dict[str, Any]) -> dict[str, Any]:
         if options["file"] == options["property"] == "-":
             raise BadInput("-", "", "expected standard input for one file only")
-        names = expected_names(read_property(options["property"])) if options["property"] is not None else None
+        names = names_of(read_property(options["property"])) if options["property"] is not None else None
         area = stated_area_m2(options["area"], options["unit"])
         limits = PlanLimits()
         content = draft_content(options["file"], limits)
@@ -88,12 +85,10 @@ def contacts(given: list[str]) -> list[str]:
     return given
 
 
-def expected_names(shape: PropertyShape) -> ExpectedNames:
-    """The names a plan of this property must show; what lies outdoors is no part of a plan."""
-    spaces = tuple(
-        ExpectedSpace(space.name, space.kind in ROOMS) for space in shape.spaces if space.kind not in NOT_NAMED
-    )
-    return ExpectedNames(tuple(level.name for level in shape.storeys), spaces)
+def names_of(shape: PropertyShape) -> ExpectedNames:
+    """The names a plan of this property must show."""
+    spaces = ((space.name, space.kind) for space in shape.spaces)
+    return expected_names((level.name for level in shape.storeys), spaces)
 
 
 def _page_line(page: dict[str, Any]) -> str:

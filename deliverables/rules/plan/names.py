@@ -12,6 +12,10 @@ from dataclasses import dataclass
 from .areas_text import AREA
 from .dimensions import DIMENSIONS
 
+OUTDOORS = "exterior"
+ROOMS = frozenset({"room", "kitchen", "bathroom", "garage"})
+"""The kinds of space without whose names a plan would not do."""
+
 # common practice, no source: the short forms drafters use
 SHORT_FORMS = {
     "bed": "bed bd bdr br bdrm bedrm bedroom bedrooms",
@@ -75,6 +79,12 @@ class ExpectedNames:
 
     levels: tuple[str, ...]
     spaces: tuple[ExpectedSpace, ...]
+
+
+def expected_names(levels: Iterable[str], spaces: Iterable[tuple[str, str]]) -> ExpectedNames:
+    """What a plan must name, from its levels' names and its spaces' (name, kind); outdoors is no part of a plan."""
+    inside = ((name, kind) for name, kind in spaces if kind != OUTDOORS)
+    return ExpectedNames(tuple(levels), tuple(ExpectedSpace(name, kind in ROOMS) for name, kind in inside))
 
 
 @dataclass(frozen=True)
