@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from django.db.models import Count, Max, Min, Q
 
 from jobs.models import PastVisit, Property, Shoot, SpaceKind
-from jobs.rules.estimate import CapturedVisit, Coverage, Estimate, Estimator, Visit, coverage, trade_estimator
+from jobs.rules.estimate import CapturedVisit, Coverage, Estimate, Visit, coverage, trade_estimator
 from office.rules.units import SQUARE_METRES_PER_SQUARE_FOOT
 
 LEARNS_FROM = 400
@@ -53,11 +53,6 @@ def estimates_of(shoot: Shoot) -> Estimates:
         assumed=counts.assumed,
         coverage=_coverage(past),
     )
-
-
-def estimator_of_office() -> Estimator:
-    """What the office's own visits have taught, from the newest ones."""
-    return trade_estimator().after(_captured(_past()))
 
 
 def held_so_far() -> Coverage:

@@ -7,8 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from icalendar import Calendar, Event, vCalAddress
+if TYPE_CHECKING:
+    from icalendar import Calendar, Event, vCalAddress
 
 STATUS = {"pencilled": "TENTATIVE", "confirmed": "CONFIRMED", "captured": "CONFIRMED", "closed": "CONFIRMED"}
 """RFC 5545 §3.8.1.11; every other state is CANCELLED."""
@@ -68,7 +70,9 @@ def invitation_of(visit: CalendarVisit, organizer: Attendee, attendees: Sequence
     return calendar.to_ical()
 
 
-def _calendar(method: Method) -> Calendar:
+def _calendar(method: Method) -> "Calendar":
+    from icalendar import Calendar
+
     calendar = Calendar()
     calendar.add("prodid", "-//Stairhead//Diary//EN")
     calendar.add("version", "2.0")
@@ -76,7 +80,9 @@ def _calendar(method: Method) -> Calendar:
     return calendar
 
 
-def _event(visit: CalendarVisit) -> Event:
+def _event(visit: CalendarVisit) -> "Event":
+    from icalendar import Event
+
     event = Event()
     event.add("uid", visit.uid)
     event.add("sequence", visit.sequence)
@@ -90,13 +96,15 @@ def _event(visit: CalendarVisit) -> Event:
     return event
 
 
-def _address(attendee: Attendee) -> vCalAddress:
+def _address(attendee: Attendee) -> "vCalAddress":
+    from icalendar import vCalAddress
+
     address = vCalAddress(f"mailto:{attendee.email}")
     address.params["CN"] = attendee.name.replace('"', "'")
     return address
 
 
-def _invited(attendee: Attendee, method: Method) -> vCalAddress:
+def _invited(attendee: Attendee, method: Method) -> "vCalAddress":
     address = _address(attendee)
     address.params["ROLE"] = "REQ-PARTICIPANT"
     if method == Method.REQUEST:

@@ -9,16 +9,18 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from functools import lru_cache
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-import numpy as np
 from pydantic import Field
 from pydantic.dataclasses import dataclass as read_dataclass
 
-from jobs.rules.bayes import Belief, Floats, Prediction, belief_of, learned, predicted
+from jobs.rules.bayes import Belief, Prediction, belief_of, learned, predicted
 from jobs.rules.property_shape import PackageCode
 from office.rules.reading import STRICT
 from office.rules.units import SQUARE_METRES_PER_SQUARE_FOOT
+
+if TYPE_CHECKING:
+    from jobs.rules.bayes import Floats
 
 LEAST_MINUTES = 10
 """No visit is shorter than its set-up. Common practice, no source."""
@@ -190,6 +192,8 @@ def replayed(captured: Sequence[CapturedVisit]) -> Coverage:
 
 
 def _first_belief(factors: tuple[Factor, ...]) -> Belief:
+    import numpy as np
+
     means, deviations = (np.array(column) for column in zip(*((f.mean, f.deviation) for f in factors), strict=True))
     return belief_of(means, deviations, NOISE, FIRMNESS)
 
@@ -205,17 +209,21 @@ def _root_of_size(visit: Visit) -> float:
 def _learned(belief: Belief, factors: tuple[Factor, ...], captured: list[CapturedVisit], outcomes: list[int]) -> Belief:
     if not captured:
         return belief
+    import numpy as np
+
     roots = np.array([_root_of_size(past.visit) for past in captured])
     rows = np.array([_row(factors, past.visit) for past in captured])
     return learned(belief, rows / roots[:, None], np.array(outcomes) / roots)
 
 
-def _prediction(belief: Belief, row: Floats, root: float) -> Prediction:
+def _prediction(belief: Belief, row: "Floats", root: float) -> Prediction:
     by_root = predicted(belief, row / root)
     return Prediction(by_root.centre * root, by_root.scale * root, by_root.freedom)
 
 
 def _range(belief: Belief, factors: tuple[Factor, ...], visit: Visit, least: int) -> Range:
+    import numpy as np
+
     row = np.array(_row(factors, visit))
     found = _prediction(belief, row, _root_of_size(visit))
     p50, p80 = (max(found.quantile(share), float(least)) for share in (0.5, 0.8))
