@@ -3,6 +3,7 @@
 import copy
 import io
 import json
+from functools import partial
 
 import pytest
 from django.core.management import call_command
@@ -10,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deliverables.rules.area import Rule
+from tests import commands
 from tests.deliverables.square_plans import SQUARE, part, plan, square
 
 EXCLUDED = ("garage", "porch", "open_below", "low_ceiling", "not_connected")
@@ -25,14 +27,7 @@ def written(tmp_path):
     return write
 
 
-def run(capsys, *args: str) -> tuple[int, str, str]:
-    try:
-        call_command("area", *args)
-        status = 0
-    except SystemExit as stop:
-        status = stop.code
-    out, err = capsys.readouterr()
-    return status, out, err
+run = partial(commands.run, "area")
 
 
 def test_the_answer_for_machines(written, capsys):

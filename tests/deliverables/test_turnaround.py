@@ -3,14 +3,15 @@
 import json
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 
 import pytest
-from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deliverables.rules.turnaround import Order, on_time_percent, record, records
 from office.rules.calendar import calendar_of
+from tests import commands
 
 NOW = datetime(2026, 6, 12, 17, tzinfo=UTC)
 SENT = datetime(2026, 6, 1, 9, tzinfo=UTC)
@@ -111,14 +112,7 @@ def written(tmp_path):
     return write
 
 
-def run(capsys, *args: str) -> tuple[int, str, str]:
-    try:
-        call_command("turnaround", *args)
-        status = 0
-    except SystemExit as stop:
-        status = stop.code
-    out, err = capsys.readouterr()
-    return status, out, err
+run = partial(commands.run, "turnaround")
 
 
 def test_the_answer_for_machines(written, capsys):

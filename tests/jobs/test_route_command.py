@@ -4,11 +4,14 @@ import io
 import json
 import sys
 from copy import deepcopy
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.core.management import call_command
+
+from tests import commands
 
 DAY: dict[str, Any] = {
     "minutes": [[0, 12, 20], [12, 0, 9], [21, 9, 0]],
@@ -21,24 +24,8 @@ DAY: dict[str, Any] = {
 }
 
 
-def answer(path: Path, content: object) -> dict[str, Any]:
-    path.write_text(json.dumps(content))
-    out = io.StringIO()
-    call_command("route", str(path), "--json", stdout=out)
-    return json.loads(out.getvalue())
-
-
-def refusal(path: Path, content: object, capsys: pytest.CaptureFixture[str]) -> str:
-    path.write_bytes(content if isinstance(content, bytes) else json.dumps(content).encode())
-    out = io.StringIO()
-    with pytest.raises(SystemExit) as ended:
-        call_command("route", str(path), "--json", stdout=out)
-    assert ended.value.code == 2
-    assert out.getvalue() == ""
-    said = capsys.readouterr().err
-    assert said.count("\n") == 1
-    assert said.startswith(f"{path}: ")
-    return said
+answer = partial(commands.answer, "route")
+refusal = partial(commands.refusal, "route")
 
 
 def changed(*keys: Any, to: object) -> dict[str, Any]:

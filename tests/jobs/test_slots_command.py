@@ -3,6 +3,7 @@
 import io
 import json
 from copy import deepcopy
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 from django.core.management import call_command
 
 from jobs.rules import slots_file
+from tests import commands
 
 
 def documented() -> dict[str, Any]:
@@ -41,24 +43,8 @@ def path(tmp_path: Path) -> Path:
     return tmp_path / "request.json"
 
 
-def answer(path: Path, content: object) -> dict[str, Any]:
-    path.write_text(json.dumps(content))
-    out = io.StringIO()
-    call_command("slots", str(path), "--json", stdout=out)
-    return json.loads(out.getvalue())
-
-
-def refusal(path: Path, content: object, capsys: pytest.CaptureFixture[str]) -> str:
-    path.write_bytes(content if isinstance(content, bytes) else json.dumps(content).encode())
-    out = io.StringIO()
-    with pytest.raises(SystemExit) as ended:
-        call_command("slots", str(path), "--json", stdout=out)
-    assert ended.value.code == 2
-    assert out.getvalue() == ""
-    said = capsys.readouterr().err
-    assert said.count("\n") == 1
-    assert said.startswith(f"{path}: ")
-    return said
+answer = partial(commands.answer, "slots")
+refusal = partial(commands.refusal, "slots")
 
 
 def test_the_documented_request_is_answered(path: Path) -> None:

@@ -6,16 +6,17 @@ import json
 from contextlib import suppress
 from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 import pytest
-from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.rules.property_shape import PropertyShape, parse_property
 from jobs.rules.walk import COLUMNS, MOST_STATIONS, Station, parse_walk, walk_csv
 from office.rules.reading import BadInput
+from tests import commands
 from tests.jobs.houses import HOUSE, WALK, changed
 
 HEADER = ",".join(COLUMNS)
@@ -52,14 +53,7 @@ def written(tmp_path):
     return write
 
 
-def run(capsys, *args: str) -> tuple[int, str, str]:
-    try:
-        call_command("walkcheck", *args)
-        status = 0
-    except SystemExit as stop:
-        status = stop.code
-    out, err = capsys.readouterr()
-    return status, out, err
+run = partial(commands.run, "walkcheck")
 
 
 def answer(capsys, written, walk: str, package: str = "both", shape: Any = PROPERTY) -> dict[str, Any]:

@@ -4,10 +4,10 @@ import io
 import json
 from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from itertools import pairwise
 
 import pytest
-from django.core.management import call_command
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -15,6 +15,7 @@ from jobs.rules.property_shape import Level, PropertyShape
 from jobs.rules.walk import Station
 from jobs.rules.walkcheck import check_walk
 from jobs.rules.walkplan import PlannedStation, Spacing, plan_walk
+from tests import commands
 from tests.jobs.houses import HOUSE, LEVELS, opening, space
 from tests.jobs.test_walkcheck_command import PROPERTY, set_at
 
@@ -382,14 +383,7 @@ def test_every_instruction_is_one_sentence(shape, package):
         assert ". " not in found.text
 
 
-def run(capsys, *args: str) -> tuple[int, str, str]:
-    try:
-        call_command("walkplan", *args)
-        status = 0
-    except SystemExit as stop:
-        status = stop.code
-    out, err = capsys.readouterr()
-    return status, out, err
+run = partial(commands.run, "walkplan")
 
 
 @pytest.fixture

@@ -3,11 +3,14 @@
 import copy
 import io
 import json
+from functools import partial
 
 import pytest
 from django.core.management import call_command
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
+from tests import commands
 
 CALENDAR = {
     "zone": "America/Chicago",
@@ -27,14 +30,7 @@ def written(tmp_path):
     return write
 
 
-def run(capsys, *args: str) -> tuple[int, str, str]:
-    try:
-        call_command("promise", *args)
-        status = 0
-    except SystemExit as stop:
-        status = stop.code
-    out, err = capsys.readouterr()
-    return status, out, err
+run = partial(commands.run, "promise")
 
 
 def changed(path: tuple, value) -> dict:
